@@ -1,0 +1,178 @@
+"""Settings of the embedded default, every one of them open to the environment.
+
+Nothing set: SQLite and e-mail files under ``var/``, a cache in memory, no broker, a secret key made once.
+``DATABASE_URL``, ``REDIS_URL`` and ``EMAIL_URL`` turn on PostgreSQL, Redis and SMTP with no other change.
+``production`` starts from here and refuses to run without them.
+"""
+
+import os
+import secrets
+from pathlib import Path
+
+import environ
+
+BASE_DIR = Path(__file__).resolve().parents[3]
+
+env = environ.Env()
+if (BASE_DIR / ".env").is_file():
+    env.read_env(BASE_DIR / ".env")
+
+VAR_DIR = Path(env.str("HANDREAR_VAR", str(BASE_DIR / "var"))).expanduser()
+VAR_DIR.mkdir(parents=True, exist_ok=True)
+
+
+def embedded_secret_key(path: Path) -> str:
+    """The key of this installation: made at the first start, kept beside its data, readable by its owner."""
+    try:
+        descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+    except FileExistsError:
+        return path.read_text(encoding="ascii").strip()
+    key = secrets.token_urlsafe(64)
+    with os.fdopen(descriptor, "w", encoding="ascii") as file:
+        file.write(key)
+    return key
+
+
+SECRET_KEY = env.str("SECRET_KEY", "") or embedded_secret_key(VAR_DIR / "secret_key")
+DEBUG = env.bool("DEBUG", False)
+ALLOWED_HOSTS = env.list("ALLOWED_HOSTS", default=["localhost", "127.0.0.1", "[::1]"])
+# Where others reach this service: the base of every URI that leaves it (problem types, issuer, calendars).
+PUBLIC_URL = env.str("PUBLIC_URL", "http://127.0.0.1:8000").rstrip("/")
+CSRF_TRUSTED_ORIGINS = [PUBLIC_URL]
+
+INSTALLED_APPS = [
+    "django.contrib.admin",
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "django.contrib.staticfiles",
+    "rest_framework",
+    "drf_spectacular",
+    "drf_spectacular_sidecar",
+    "django_filters",
+    "corsheaders",
+    "oauth2_provider",
+    "species",
+    "api.web",
+    "api.tenancy",
+    "api.networks",
+    "api.catalog",
+    "api.plans",
+    "api.config",
+]
+
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "corsheaders.middleware.CorsMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+]
+
+ROOT_URLCONF = "api.config.urls"
+WSGI_APPLICATION = "api.config.wsgi.application"
+ASGI_APPLICATION = "api.config.asgi.application"
+# A path has one spelling. With a slash too many the answer is a 404 that names the right one.
+APPEND_SLASH = False
+
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+            ],
+        },
+    },
+]
+
+# --- rows
+
+DATABASES = {"default": env.db_url("DATABASE_URL", default=f"sqlite:///{VAR_DIR / 'handrear.sqlite3'}")}
+if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
+    # One writer at a time: a transaction takes its lock when it begins and waits for its turn, instead of
+    # failing half-way through when it turns from reading to writing.
+    DATABASES["default"]["OPTIONS"] = {
+        "transaction_mode": "IMMEDIATE",
+        "timeout": 20,
+        "init_command": "PRAGMA journal_mode=WAL;PRAGMA synchronous=NORMAL;",
+    }
+else:
+    DATABASES["default"].setdefault("CONN_MAX_AGE", 60)
+    DATABASES["default"]["CONN_HEALTH_CHECKS"] = True
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+# --- cache, jobs, e-mail
+
+REDIS_URL = env.str("REDIS_URL", "")
+# Two installations may share a Redis; this keeps them apart.
+KEY_PREFIX = env.str("HANDREAR_KEY_PREFIX", "handrear")
+if REDIS_URL:
+    CACHES = {
+        "default": {
+            "BACKEND": "django.core.cache.backends.redis.RedisCache",
+            "LOCATION": REDIS_URL,
+            "KEY_PREFIX": KEY_PREFIX,
+        }
+    }
+else:
+    CACHES = {
+        "default": {
+            "BACKEND": "django.core.cache.backends.locmem.LocMemCache",
+            "LOCATION": "handrear",
+            "KEY_PREFIX": KEY_PREFIX,
+        }
+    }
+
+CELERY_BROKER_URL = REDIS_URL or "memory://"
+CELERY_TASK_ALWAYS_EAGER = not REDIS_URL
+CELERY_TASK_EAGER_PROPAGATES = True
+CELERY_BROKER_TRANSPORT_OPTIONS = {"global_keyprefix": f"{KEY_PREFIX}:"}
+CELERY_TASK_SERIALIZER = "json"
+CELERY_ACCEPT_CONTENT = ["json"]
+CELERY_TASK_IGNORE_RESULT = True
+CELERY_TIMEZONE = "UTC"
+
+if env.str("EMAIL_URL", ""):
+    vars().update(env.email_url("EMAIL_URL"))
+else:
+    EMAIL_BACKEND = "django.core.mail.backends.filebased.EmailBackend"
+    EMAIL_FILE_PATH = VAR_DIR / "mail"
+DEFAULT_FROM_EMAIL = env.str("DEFAULT_FROM_EMAIL", "handrear@localhost")
+
+# --- words, zones, files
+
+LANGUAGE_CODE = "en-gb"
+USE_I18N = True
+USE_TZ = True
+TIME_ZONE = "UTC"
+
+STATIC_URL = "/static/"
+STATIC_ROOT = VAR_DIR / "static"
+# Served straight from the packages, so that the embedded default needs no collecting step.
+WHITENOISE_USE_FINDERS = True
+
+# --- people and apps
+
+AUTH_USER_MODEL = "tenancy.User"
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
+    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 12}},
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+    {"NAME": "django.contrib.auth.password_validation.NumericPasswordValidator"},
+]
+LOGIN_URL = "/admin/login/"
+
+OAUTH2_PROVIDER_APPLICATION_MODEL = "tenancy.ApiClient"
+OAUTH2_PROVIDER_ACCESS_TOKEN_MODEL = "tenancy.AccessToken"  # noqa: S105 - names a model
+OAUTH2_PROVIDER_REFRESH_TOKEN_MODEL = "tenancy.RefreshToken"  # noqa: S105 - names a model
+OAUTH2_PROVIDER_GRANT_MODEL = "tenancy.Grant"
+OAUTH2_PROVIDER_ID_TOKEN_MODEL = "tenancy.IDToken"  # noqa: S105 - names a model

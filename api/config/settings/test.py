@@ -1,0 +1,12 @@
+"""Settings of the tests: fast hashing, and a zone that shows every confusion of local and universal time."""
+
+import os
+
+os.environ.setdefault("SECRET_KEY", "for the tests only, and for no server: 7d1b6f0e2c9a4853b1f7c6")
+
+from .base import *  # noqa: E402, F403
+
+PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
+# Thirteen and three quarters hours ahead in summer, with clock changes: a forgotten zone is never right.
+TIME_ZONE = "Pacific/Chatham"

@@ -1,0 +1,9 @@
+"""The wsgi entry point; without DJANGO_SETTINGS_MODULE it serves the embedded default."""
+
+import os
+
+from django.core.wsgi import get_wsgi_application
+
+os.environ.setdefault("DJANGO_SETTINGS_MODULE", "api.config.settings.base")
+
+application = get_wsgi_application()

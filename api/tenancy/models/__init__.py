@@ -1,0 +1,20 @@
+"""Rows of tenancy, one concept a file."""
+
+from .audit import AuditEntry
+from .network import Network
+from .oauth import AccessToken, ApiClient, Grant, IDToken, RefreshToken
+from .rows import NetworkManager, NetworkRow
+from .user import User
+
+__all__ = [
+    "AccessToken",
+    "ApiClient",
+    "AuditEntry",
+    "Grant",
+    "IDToken",
+    "Network",
+    "NetworkManager",
+    "NetworkRow",
+    "RefreshToken",
+    "User",
+]
