@@ -11,7 +11,7 @@ FoodKey = Annotated[str, msgspec.Meta(pattern=r"^[a-z]+(_[a-z]+)*$")]
 FormulaKey = Annotated[str, msgspec.Meta(pattern=r"^[a-z]+(-[a-z]+)*$")]
 
 
-class Composition(Sourced, kw_only=True):
+class Composition(Sourced, frozen=True, kw_only=True):
     """Mass fractions of a powder as sold; they add up to 1."""
 
     water: float
@@ -22,7 +22,7 @@ class Composition(Sourced, kw_only=True):
     ash: float
 
 
-class Formula(Record, kw_only=True):
+class Formula(Record, frozen=True, kw_only=True):
     """A powder to be mixed with water."""
 
     key: FormulaKey
@@ -33,7 +33,7 @@ class Formula(Record, kw_only=True):
     composition: Composition
 
 
-class Food(Record, kw_only=True):
+class Food(Record, frozen=True, kw_only=True):
     """Something given whole or in pieces: insects, fish, mice."""
 
     key: FoodKey
@@ -46,7 +46,7 @@ class Food(Record, kw_only=True):
     supplements: tuple["Supplement", ...] = ()
 
 
-class Supplement(Sourced, kw_only=True):
+class Supplement(Sourced, frozen=True, kw_only=True):
     """What a food lacks, per kilogram of that food or as a share of it."""
 
     substance: str

@@ -9,7 +9,7 @@ from species.domain.sourcing import Quantity
 from species.domain.vocabulary import CurveForm
 
 
-class GrowthCurve(Record, kw_only=True):
+class GrowthCurve(Record, frozen=True, kw_only=True):
     """Form, parameters and their spread between individuals.
 
     Spreads are standard deviations of log asymptote, of log rate and of the age at inflection;

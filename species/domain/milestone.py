@@ -5,7 +5,7 @@ from species.domain.sourcing import Band
 from species.domain.vocabulary import MilestoneKey
 
 
-class Milestone(Record, kw_only=True):
+class Milestone(Record, frozen=True, kw_only=True):
     """Ages at which the step is first seen in most birds."""
 
     key: MilestoneKey

@@ -10,7 +10,7 @@ from species.domain.record import Record
 from species.domain.sourcing import Source
 
 
-class PackHeader(Record, kw_only=True):
+class PackHeader(Record, frozen=True, kw_only=True):
     """pack.toml: what the pack is, and which contract it was written for."""
 
     key: Annotated[str, msgspec.Meta(pattern=r"^[a-z]+(-[a-z]+)*$")]
@@ -20,7 +20,7 @@ class PackHeader(Record, kw_only=True):
     licence: str
 
 
-class Pack(Record, kw_only=True):
+class Pack(Record, frozen=True, kw_only=True):
     """A whole pack, read and checked."""
 
     header: PackHeader

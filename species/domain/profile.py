@@ -28,14 +28,14 @@ SpeciesKey = Annotated[
 ]
 
 
-class VernacularName(Record, kw_only=True):
+class VernacularName(Record, frozen=True, kw_only=True):
     """A common name and its BCP 47 language."""
 
     name: str
     language: str
 
 
-class Masses(Record, kw_only=True):
+class Masses(Record, frozen=True, kw_only=True):
     """Masses of the species. ``peak_g`` where chicks outgrow adults before fledging."""
 
     adult_g: Quantity
@@ -45,21 +45,21 @@ class Masses(Record, kw_only=True):
     peak_g: Quantity | None = None
 
 
-class RearingEnergy(Record, kw_only=True):
+class RearingEnergy(Record, frozen=True, kw_only=True):
     """How the energy of the whole rearing is reckoned, and the share a warm brooder leaves of it."""
 
     equation: Annotated[str, msgspec.Meta(pattern=r"^(weathers|drent)$")]
     thermoneutral_share: Quantity
 
 
-class FeedingTemperature(Record, kw_only=True):
+class FeedingTemperature(Record, frozen=True, kw_only=True):
     """Band in which food is given, measured where it leaves the syringe; ``never_above_c`` burns."""
 
     band_c: Band
     never_above_c: Quantity
 
 
-class MethodUse(Record, kw_only=True):
+class MethodUse(Record, frozen=True, kw_only=True):
     """A way of giving food, its skill and its tool, safest first."""
 
     method: Method
@@ -69,7 +69,7 @@ class MethodUse(Record, kw_only=True):
     tube_mm: Band | None = None
 
 
-class Weaning(Record, kw_only=True):
+class Weaning(Record, frozen=True, kw_only=True):
     """Ages and limits of weaning; criteria decide, not the calendar."""
 
     age_days: Band | None = None
@@ -78,14 +78,14 @@ class Weaning(Record, kw_only=True):
     criteria: tuple[Statement, ...] = ()
 
 
-class Release(Record, kw_only=True):
+class Release(Record, frozen=True, kw_only=True):
     """What a bird must show before it goes."""
 
     mass_g: Band | None = None
     criteria: tuple[Statement, ...] = ()
 
 
-class Profile(Record, kw_only=True):
+class Profile(Record, frozen=True, kw_only=True):
     """A species profile, as a pack file holds it."""
 
     key: SpeciesKey

@@ -42,7 +42,7 @@ class Tier(StrEnum):
     D = "D"
 
 
-class Source(Record, kw_only=True):
+class Source(Record, frozen=True, kw_only=True):
     """One entry of SOURCES.toml."""
 
     key: Annotated[str, msgspec.Meta(pattern=r"^[A-Z][A-Za-z0-9&+-]*$")]
@@ -56,7 +56,7 @@ class Source(Record, kw_only=True):
     ] = True
 
 
-class Sourced(Record, kw_only=True):
+class Sourced(Record, frozen=True, kw_only=True):
     """A value that carries where it comes from.
 
     ``sources`` for what was printed somewhere, ``equation`` for what was inferred; one of the two stands.
@@ -72,13 +72,13 @@ class Sourced(Record, kw_only=True):
     ] = None
 
 
-class Quantity(Sourced, kw_only=True):
+class Quantity(Sourced, frozen=True, kw_only=True):
     """One number. Its unit is the suffix of the field that holds it."""
 
     value: float
 
 
-class Band(Sourced, kw_only=True):
+class Band(Sourced, frozen=True, kw_only=True):
     """A printed range, ends included; ``usual`` where practice names a middle."""
 
     low: float
@@ -91,13 +91,13 @@ class Band(Sourced, kw_only=True):
         return self.usual if self.usual is not None else (self.low + self.high) / 2
 
 
-class Flag(Sourced, kw_only=True):
+class Flag(Sourced, frozen=True, kw_only=True):
     """A yes or no."""
 
     value: bool
 
 
-class Statement(Sourced, kw_only=True):
+class Statement(Sourced, frozen=True, kw_only=True):
     """A sentence for the reader, with the code programs know it by."""
 
     code: Annotated[str, msgspec.Meta(pattern=r"^[a-z][a-z0-9_]*$")]

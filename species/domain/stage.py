@@ -10,14 +10,14 @@ from species.domain.sourcing import Band, Quantity, Sourced
 from species.domain.vocabulary import Casting, MilestoneKey
 
 
-class Ages(Sourced, kw_only=True):
+class Ages(Sourced, frozen=True, kw_only=True):
     """Days from hatching (hatch day = 0): from ``from_day`` up to, not including, ``to_day``."""
 
     from_day: float
     to_day: Annotated[float | None, msgspec.Meta(description="None: until independence.")] = None
 
 
-class Stage(Record, kw_only=True):
+class Stage(Record, frozen=True, kw_only=True):
     """What practice prints for one stage. A blank means no printed value was found.
 
     ``interval_min`` is the time between feeds by day; ``feeds_per_day`` is given where practice counts feeds.
@@ -50,7 +50,7 @@ class Stage(Record, kw_only=True):
     humidity_fraction: Band | None = None
 
 
-class PrintedVolume(Sourced, kw_only=True):
+class PrintedVolume(Sourced, frozen=True, kw_only=True):
     """One row of a printed table of slurry by mass: from ``from_g`` up to, not including, ``to_g``."""
 
     from_g: float

@@ -19,11 +19,11 @@ DEEPEST_NESTING = 8
 LARGEST_NUMBER = 2**53
 
 
-class UnreadableFile(Exception):
+class UnreadableFileError(Exception):
     """A file that is no readable TOML document; the message says why and what would do."""
 
 
-class ForbiddenFolder(Exception):
+class PackFolderError(Exception):
     """A pack folder that cannot be walked at all."""
 
 
@@ -32,11 +32,11 @@ def toml_files(root: Traversable) -> Iterator[tuple[str, Traversable]]:
 
     Raises
     ------
-    ForbiddenFolder
+    PackFolderError
         When the folder is missing or holds more files than a pack may.
     """
     if not root.is_dir():
-        raise ForbiddenFolder(f"There is no folder {root}.")
+        raise PackFolderError(f"There is no folder {root}.")
     found: list[tuple[str, Traversable]] = []
     folders: list[tuple[str, Traversable]] = [("", root)]
     while folders:
@@ -48,7 +48,7 @@ def toml_files(root: Traversable) -> Iterator[tuple[str, Traversable]]:
             elif entry.is_dir() and not _is_link(entry) and not entry.name.startswith((".", "__")):
                 folders.append((path + "/", entry))
             if len(found) > MOST_FILES:
-                raise ForbiddenFolder(f"A pack holds at most {MOST_FILES} TOML files.")
+                raise PackFolderError(f"A pack holds at most {MOST_FILES} TOML files.")
     yield from sorted(found, key=lambda item: (item[0].count("/"), item[0]))
 
 
@@ -62,29 +62,29 @@ def read_toml(entry: Traversable) -> dict[str, Any]:
 
     Raises
     ------
-    UnreadableFile
+    UnreadableFileError
         When it is a link, no plain file, too large, not UTF-8, not TOML, nested too deeply, or holds a
         number that is none.
     """
     if _is_link(entry):
-        raise UnreadableFile("This is a link. Put the file itself into the pack's folder.")
+        raise UnreadableFileError("This is a link. Put the file itself into the pack's folder.")
     if not entry.is_file():
-        raise UnreadableFile("This is not a plain file.")
+        raise UnreadableFileError("This is not a plain file.")
     with entry.open("rb") as file:
         raw = file.read(LARGEST_FILE_BYTES + 1)
     if len(raw) > LARGEST_FILE_BYTES:
-        raise UnreadableFile(f"The file is larger than {LARGEST_FILE_BYTES // 1024} KiB.")
+        raise UnreadableFileError(f"The file is larger than {LARGEST_FILE_BYTES // 1024} KiB.")
     try:
         text = raw.decode("utf-8")
     except UnicodeDecodeError as error:
         line = raw[: error.start].count(b"\n") + 1
-        raise UnreadableFile(f"Line {line} is not UTF-8 text. Save the file as UTF-8.") from None
+        raise UnreadableFileError(f"Line {line} is not UTF-8 text. Save the file as UTF-8.") from None
     try:
         document = tomllib.loads(text)
     except RecursionError:
-        raise UnreadableFile("Lists or tables are nested too deeply.") from None
+        raise UnreadableFileError("Lists or tables are nested too deeply.") from None
     except ValueError as error:  # TOMLDecodeError, and a number of thousands of digits
-        raise UnreadableFile(f"This is not TOML: {error}.") from None
+        raise UnreadableFileError(f"This is not TOML: {error}.") from None
     _refuse_what_json_cannot_hold(document)
     return document
 
@@ -94,10 +94,10 @@ def _refuse_what_json_cannot_hold(document: dict[str, Any]) -> None:
     while pending:
         pointer, depth, value = pending.pop()
         if depth > DEEPEST_NESTING:
-            raise UnreadableFile("Lists or tables are nested too deeply.")
+            raise UnreadableFileError("Lists or tables are nested too deeply.")
         if isinstance(value, dict):
             pending += [(f"{pointer}/{name}", depth + 1, part) for name, part in value.items()]
         elif isinstance(value, list):
             pending += [(f"{pointer}/{index}", depth + 1, part) for index, part in enumerate(value)]
         elif isinstance(value, (int, float)) and not (math.isfinite(value) and abs(value) <= LARGEST_NUMBER):
-            raise UnreadableFile(f"{pointer} is not a number that can be used.")
+            raise UnreadableFileError(f"{pointer} is not a number that can be used.")

@@ -13,7 +13,7 @@ class Grade(StrEnum):
     NOTE = "note"
 
 
-class Finding(Record, kw_only=True):
+class Finding(Record, frozen=True, kw_only=True):
     """One fault, with its place.
 
     ``file`` is relative to the pack's folder, ``pointer`` a JSON pointer into it (empty: the whole file),

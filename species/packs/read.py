@@ -12,7 +12,7 @@ from species.domain.pack import Pack, PackHeader
 from species.domain.profile import Profile
 from species.domain.record import Record
 from species.domain.sourcing import Source
-from species.packs.files import ForbiddenFolder, UnreadableFile, read_toml, toml_files
+from species.packs.files import PackFolderError, UnreadableFileError, read_toml, toml_files
 from species.packs.findings import Finding, errors_of
 from species.packs.schema import CONTRACT, FILE_RECORDS, FoodsFile, FormulasFile, SourcesFile, shape_faults
 
@@ -62,7 +62,7 @@ class _Desk:
     def document(self, path: str, entry: Traversable) -> dict[str, Any] | None:
         try:
             return read_toml(entry)
-        except (UnreadableFile, OSError) as error:
+        except (UnreadableFileError, OSError) as error:
             self.complain(path, "", "readable", str(error))
             return None
 
@@ -95,7 +95,7 @@ def read_pack(root: Traversable) -> Reading:
     desk = _Desk()
     try:
         entries = dict(toml_files(root))
-    except (ForbiddenFolder, OSError) as error:
+    except (PackFolderError, OSError) as error:
         desk.complain("pack.toml", "", "readable", str(error))
         return _reading(desk, None, {}, {})
 
@@ -137,9 +137,7 @@ def _header(desk: _Desk, entries: Mapping[str, Traversable]) -> PackHeader | Non
 
 def _misplaced(path: str) -> str:
     if "/" in path:
-        return (
-            "a profile lies in a folder named after its order, directly inside the pack: <order>/<key>.toml."
-        )
+        return "a profile lies one folder deep, in a folder named after its order: <order>/<key>.toml."
     return (
         f"the pack's own folder holds only {', '.join(FILE_RECORDS)}; a profile goes into a folder named "
         "after its order: <order>/<key>.toml."

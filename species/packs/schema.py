@@ -4,6 +4,7 @@ import json
 from collections.abc import Iterator
 from functools import cache
 from importlib.resources import files
+from reprlib import Repr
 from typing import Any
 
 import jsonschema
@@ -20,19 +21,19 @@ from species.domain.sourcing import Source
 CONTRACT = 1
 
 
-class SourcesFile(Record, kw_only=True):
+class SourcesFile(Record, frozen=True, kw_only=True):
     """SOURCES.toml: one [[source]] table for each source."""
 
     source: tuple[Source, ...] = ()
 
 
-class FormulasFile(Record, kw_only=True):
+class FormulasFile(Record, frozen=True, kw_only=True):
     """formulas.toml: one [[formula]] table for each powder."""
 
     formula: tuple[Formula, ...] = ()
 
 
-class FoodsFile(Record, kw_only=True):
+class FoodsFile(Record, frozen=True, kw_only=True):
     """foods.toml: one [[food]] table for each food."""
 
     food: tuple[Food, ...] = ()
@@ -102,17 +103,19 @@ def shape_faults(document: dict[str, Any], record: type[Record]) -> Iterator[tup
     """Every departure of a document from its record's shape, as (JSON pointer, message)."""
     found = _validator(record.__name__).iter_errors(document)
     for error in sorted(found, key=lambda error: [str(step) for step in error.absolute_path]):
-        pointer = "".join(
-            f"/{str(step).replace('~', '~0').replace('/', '~1')}" for step in error.absolute_path
-        )
+        pointer = "".join(f"/{_escaped(step)}" for step in error.absolute_path)
         yield from _in_words(pointer, error)
+
+
+def _escaped(step: str | int) -> str:
+    return str(step).replace("~", "~0").replace("/", "~1")
 
 
 def _in_words(pointer: str, error: Any) -> Iterator[tuple[str, str]]:
     if error.validator == "additionalProperties":
         known = list(error.schema["properties"])
         for name in sorted(set(error.instance) - set(known)):
-            yield f"{pointer}/{name}", _unknown_field(name, known)
+            yield f"{pointer}/{_escaped(name)}", _unknown_field(name, known)
     elif error.validator == "required":
         # jsonschema reports each missing name as an error of its own.
         missing = next(name for name in error.validator_value if f"{name!r} is a required" in error.message)
@@ -122,16 +125,21 @@ def _in_words(pointer: str, error: Any) -> Iterator[tuple[str, str]]:
         yield pointer, f"should be {wanted}, but is {_described(error.instance)}."
     elif error.validator == "enum":
         words = ", ".join(str(word) for word in error.validator_value)
-        yield pointer, f"{error.instance!r} is not one of the words allowed here: {words}."
+        yield pointer, f"{_SHORT.repr(error.instance)} is not one of the words allowed here: {words}."
     elif error.validator == "pattern":
         meaning = error.schema.get("description") or f"the form {error.validator_value}"
-        yield pointer, f"{error.instance!r} is not written as wanted. {meaning}"
+        yield pointer, f"{_SHORT.repr(error.instance)} is not written as wanted. {meaning}"
     elif error.validator in _LIMIT_WORDS:
-        yield pointer, f"{error.instance!r} must be {_LIMIT_WORDS[error.validator]} {error.validator_value}."
+        yield (
+            pointer,
+            f"{_SHORT.repr(error.instance)} must be {_LIMIT_WORDS[error.validator]} {error.validator_value}.",
+        )
     else:
         yield pointer, f"{error.message}."
 
 
+#: A hostile text of megabytes is quoted by its ends.
+_SHORT = Repr(maxstring=60, maxother=60)
 _TYPE_WORDS = {
     "string": "text in quotation marks",
     "number": "a number",
@@ -153,7 +161,7 @@ def _described(value: Any) -> str:
     if isinstance(value, bool):
         return f"{str(value).lower()} (true or false)"
     if isinstance(value, str):
-        return f"the text {value!r}"
+        return f"the text {_SHORT.repr(value)}"
     if isinstance(value, (int, float)):
         return f"the number {value}"
     if isinstance(value, dict):
@@ -165,9 +173,7 @@ def _described(value: Any) -> str:
 
 def _unknown_field(name: str, known: list[str]) -> str:
     stem = name.rsplit("_", 1)[0]
-    other_unit = [
-        field for field in known if field != name and field.rsplit("_", 1)[0] == stem and "_" in name
-    ]
+    other_unit = [field for field in known if "_" in name and field.rsplit("_", 1)[0] == stem]
     if other_unit:
         return (
             f"there is no field {name}; the unit is part of the name: convert the value and call it "

@@ -121,6 +121,6 @@ def sources_are_used(reading: Reading) -> Iterator[Complaint]:
         for _, value in sourced_values(record, prefix)
         for key in source_keys(value)
     }
-    for index, source in enumerate(reading.sources):
-        if source.key not in used:
-            yield "SOURCES.toml", f"/source/{index}", f"no value names {source.key}."
+    unused = [source.key for source in reading.sources if source.key not in used]
+    if unused:
+        yield "SOURCES.toml", "", f"no value names {', '.join(unused)}."

@@ -26,11 +26,19 @@ def check_lines(checked: Checked) -> Iterator[str]:
     errors = len(errors_of(checked.findings))
     notes = len(checked.findings) - errors
     if checked.pack is None:
-        yield f"{errors} error{'s' * (errors != 1)}, {notes} note{'s' * (notes != 1)}: the pack cannot be loaded."
+        yield f"{_counted(errors, 'error')}, {_counted(notes, 'note')}: the pack cannot be loaded."
         return
     pack = checked.pack
     yield from provenance_table(pack)
-    yield (
-        f"{pack.header.key} {pack.header.version}: {len(pack.profiles)} profiles, {len(pack.sources)} sources, "
-        f"{len(pack.formulas)} powders, {len(pack.foods)} foods; no errors, {notes} note{'s' * (notes != 1)}."
+    parts = (
+        _counted(len(pack.profiles), "profile"),
+        _counted(len(pack.sources), "source"),
+        _counted(len(pack.formulas), "powder"),
+        _counted(len(pack.foods), "food"),
     )
+    name = f"{pack.header.key} {pack.header.version}"
+    yield f"{name}: {', '.join(parts)}; no errors, {_counted(notes, 'note')}."
+
+
+def _counted(number: int, word: str) -> str:
+    return f"{number} {word}{'' if number == 1 else 's'}"

@@ -42,10 +42,10 @@ def young_have_a_brooder(profile: Profile) -> Iterator[tuple[str, str]]:
 
 def nothing_is_listed_twice(profile: Profile) -> Iterator[tuple[str, str]]:
     """Stages, milestones, methods, and the statements of each list differ from each other."""
-    lists = {
+    lists: dict[str, list[str]] = {
         "/stages": [stage.key for stage in profile.stages],
-        "/milestones": [milestone.key for milestone in profile.milestones],
-        "/methods": [use.method for use in profile.methods],
+        "/milestones": [str(milestone.key) for milestone in profile.milestones],
+        "/methods": [str(use.method) for use in profile.methods],
         "/cautions": [caution.code for caution in profile.cautions],
         "/weaning/criteria": [criterion.code for criterion in profile.weaning.criteria],
         "/release/criteria": [criterion.code for criterion in profile.release.criteria],
