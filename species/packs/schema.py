@@ -1,10 +1,10 @@
 """The JSON Schema of a pack's files, generated from the domain's records, and its errors in plain words."""
 
 import json
+import reprlib
 from collections.abc import Iterator
 from functools import cache
 from importlib.resources import files
-from reprlib import Repr
 from typing import Any
 
 import jsonschema
@@ -139,7 +139,8 @@ def _in_words(pointer: str, error: Any) -> Iterator[tuple[str, str]]:
 
 
 #: A hostile text of megabytes is quoted by its ends.
-_SHORT = Repr(maxstring=60, maxother=60)
+_SHORT = reprlib.Repr()
+_SHORT.maxstring = 60
 _TYPE_WORDS = {
     "string": "text in quotation marks",
     "number": "a number",
