@@ -11,7 +11,7 @@ import numpy as np
 from numpy.polynomial import chebyshev
 from numpy.typing import ArrayLike
 
-from species.biology.bounds import FloatOrArray, scalar_or_array, within
+from species.biology.bounds import FloatArray, FloatOrArray, scalar_or_array, within
 
 COLDEST_C = 0.0
 HOTTEST_C = 100.0
@@ -139,6 +139,6 @@ def boiling_c(altitude_m: ArrayLike) -> FloatOrArray:
     return scalar_or_array(kelvin - 273.15)
 
 
-def _scaled(temperature_c: ArrayLike) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
+def _scaled(temperature_c: ArrayLike) -> FloatArray:
     temperature = within(temperature_c, "temperature_c", low=COLDEST_C, high=HOTTEST_C)
     return np.asarray((temperature - 50.0) / 50.0)
