@@ -19,9 +19,7 @@ class Ledger:
     def __init__(self) -> None:
         self._entries: dict[str, BasisEntry] = {}
 
-    def derive(
-        self, field: str, rule: Callable[..., T], /, *, sources: tuple[str, ...] = (), **inputs: Any
-    ) -> T:
+    def derive(self, field: str, rule: Callable[..., T], /, *, sources: tuple[str, ...] = (), **inputs: Any) -> T:
         """Call ``rule`` with ``inputs``, note it for ``field`` and give back its value.
 
         Parameters

@@ -1,0 +1,238 @@
+"""What the species' curve expects at an age: mass, its spread between healthy birds, and tomorrow's gain."""
+
+import math
+
+import msgspec
+import numpy as np
+
+from api.plans.rules.ageing import Z_90
+from api.plans.rules.ledger import Ledger
+from api.plans.rules.plan import Age, ExpectedGain, Mass
+from species.biology import growth_forms, population
+from species.domain.errors import DomainError
+from species.domain.growth_curve import GrowthCurve
+from species.domain.profile import Profile
+from species.domain.sourcing import Quantity, Reach
+
+#: A decimal slip is a factor of ten; real chicks of known age have not been seen this far from their curve.
+SLIP_FACTOR = 5.0
+#: Heavier than this many adults no chick is, the fattest shearwaters included (growth.md section 4: 1.3 to 1.8).
+ADULTS_AT_MOST = 2.0
+#: Lighter than this share of the hatching mass no living hatchling is. Common practice, no source.
+HATCH_AT_LEAST = 0.5
+#: Mass bands run from the 3rd to the 97th centile.
+LOW_CENTILE, HIGH_CENTILE = 3.0, 97.0
+
+
+def curve_for(profile: Profile, adult_mass_g: float | None) -> GrowthCurve | None:
+    """Give the species' curve, its asymptote scaled where the bird's own strain has another adult mass."""
+    curve = profile.growth_curve
+    if curve is None or adult_mass_g is None:
+        return curve
+    scale = adult_mass_g / profile.masses.adult_g.value
+    asymptote = Quantity(
+        value=curve.asymptote_g.value * scale,
+        reach=Reach.INFERRED,
+        equation=f"species asymptote {curve.asymptote_g.value:g} g x adult mass given / species adult mass ({scale:.3f})",
+        sources=curve.asymptote_g.sources,
+    )
+    return msgspec.structs.replace(curve, asymptote_g=asymptote)
+
+
+def expected_mass_g(
+    *, age_days: float, form: str, asymptote_g: float, rate_per_day: float, inflection_days: float
+) -> float:
+    """Mass of the middle bird at an age, to 0.1 g (0.01 g below 10 g)."""
+    return _shown_g(growth_forms.mass_g(form, age_days, asymptote_g, rate_per_day, inflection_days))
+
+
+def mass_at_centile_g(
+    *,
+    centile: float,
+    age_days: float,
+    form: str,
+    asymptote_g: float,
+    rate_per_day: float,
+    inflection_days: float,
+    log_asymptote_sd: float,
+    log_rate_sd: float,
+    inflection_sd_days: float,
+    residual_log_sd: float,
+) -> float:
+    """Mass at a centile of healthy birds of that age, as shown by a scale."""
+    masses = population.mass_centiles_g(
+        form,
+        age_days,
+        asymptote_g,
+        rate_per_day,
+        inflection_days,
+        log_asymptote_sd,
+        log_rate_sd,
+        inflection_sd_days,
+        [centile],
+        residual_log_sd,
+    )
+    return _shown_g(float(np.ravel(masses)[0]))
+
+
+def centile_of_mass(
+    *,
+    mass_g: float,
+    age_days: float,
+    form: str,
+    asymptote_g: float,
+    rate_per_day: float,
+    inflection_days: float,
+    log_asymptote_sd: float,
+    log_rate_sd: float,
+    inflection_sd_days: float,
+    residual_log_sd: float,
+) -> float:
+    """Centile of a measured mass among healthy birds of that age, to 0.1."""
+    centile = population.centile_of_mass(
+        form,
+        age_days,
+        mass_g,
+        asymptote_g,
+        rate_per_day,
+        inflection_days,
+        log_asymptote_sd,
+        log_rate_sd,
+        inflection_sd_days,
+        residual_log_sd,
+    )
+    return round(float(centile), 1)
+
+
+def next_day_gain_g(
+    *,
+    mass_g: float,
+    age_days: float,
+    form: str,
+    asymptote_g: float,
+    rate_per_day: float,
+    inflection_days: float,
+) -> float:
+    """Gain until this time tomorrow of a bird that grows as its species does: its own mass times the curve's ratio."""
+    today = growth_forms.mass_g(form, age_days, asymptote_g, rate_per_day, inflection_days)
+    tomorrow = growth_forms.mass_g(form, age_days + 1.0, asymptote_g, rate_per_day, inflection_days)
+    return _shown_g(mass_g * (float(tomorrow) / float(today) - 1.0))
+
+
+def next_day_gain_spread_g(*, mass_g: float, gain_g: float, log_rate_sd: float, residual_log_sd: float) -> float:
+    """Half-width of the 90 % interval of tomorrow's gain: unequal rates, and two weighings' gut fill."""
+    rate = gain_g * log_rate_sd
+    weighings = math.sqrt(2.0) * residual_log_sd * mass_g
+    return Z_90 * math.hypot(rate, weighings)
+
+
+def mass_read(profile: Profile, curve: GrowthCurve | None, age: Age, mass_g: float | None, ledger: Ledger) -> Mass:
+    """Read the mass beside what is expected.
+
+    Raises
+    ------
+    DomainError
+        Code ``implausible_weight``: no bird of this species, or none of this age, weighs that.
+    """
+    if mass_g is not None:
+        _within_species(profile, mass_g)
+    if curve is None:
+        return Mass(
+            value_g=mass_g,
+            basis="measured" if mass_g is not None else "unknown",
+            expected_g=None,
+            low_g=None,
+            high_g=None,
+            centile=None,
+        )
+    sources = curve.asymptote_g.sources + curve.rate_per_day.sources
+    at_age = {"age_days": age.days, **_parameters(curve)}
+    spreads = _spreads(curve)
+    expected = ledger.derive("/mass/expected_g", expected_mass_g, sources=sources, **at_age)
+    low = ledger.derive("/mass/low_g", mass_at_centile_g, sources=sources, centile=LOW_CENTILE, **at_age, **spreads)
+    high = ledger.derive("/mass/high_g", mass_at_centile_g, sources=sources, centile=HIGH_CENTILE, **at_age, **spreads)
+    centile = None
+    if mass_g is not None:
+        _within_age(mass_g, expected, age)
+        if age.basis != "estimated_from_mass":
+            centile = ledger.derive(
+                "/mass/centile", centile_of_mass, sources=sources, mass_g=mass_g, **at_age, **spreads
+            )
+    return Mass(
+        value_g=mass_g if mass_g is not None else low,
+        basis="measured" if mass_g is not None else "low_end_of_expected",
+        expected_g=expected,
+        low_g=low,
+        high_g=high,
+        centile=centile,
+    )
+
+
+def gain_read(curve: GrowthCurve | None, age: Age, mass: Mass, ledger: Ledger) -> ExpectedGain:
+    """Read the gain expected until tomorrow."""
+    if curve is None or mass.value_g is None:
+        return ExpectedGain(next_day_g=None, low_g=None, high_g=None)
+    gain = ledger.derive(
+        "/expected_gain/next_day_g",
+        next_day_gain_g,
+        sources=curve.rate_per_day.sources,
+        mass_g=mass.value_g,
+        age_days=age.days,
+        **_parameters(curve),
+    )
+    spread = next_day_gain_spread_g(
+        mass_g=mass.value_g,
+        gain_g=gain,
+        log_rate_sd=curve.log_rate_sd.value,
+        residual_log_sd=curve.residual_log_sd.value,
+    )
+    return ExpectedGain(next_day_g=gain, low_g=_shown_g(gain - spread), high_g=_shown_g(gain + spread))
+
+
+def _within_species(profile: Profile, mass_g: float) -> None:
+    adult = profile.masses.adult_high_g or profile.masses.adult_g
+    heaviest = max(adult.value, profile.masses.peak_g.value if profile.masses.peak_g else 0.0) * ADULTS_AT_MOST
+    hatch = profile.masses.hatch_g
+    if mass_g > heaviest or (hatch is not None and mass_g < hatch.value * HATCH_AT_LEAST):
+        between = (
+            f"between {hatch.value * HATCH_AT_LEAST:.3g} and {heaviest:.4g} g" if hatch else f"up to {heaviest:.4g} g"
+        )
+        raise DomainError(
+            f"{mass_g:g} g is no weight of a {profile.vernacular_name}, which weighs {between}.",
+            field="/mass_g",
+            code="implausible_weight",
+            remedy="Weigh again; check the decimal point, grams against kilograms, the bird and the species.",
+        )
+
+
+def _within_age(mass_g: float, expected_g: float, age: Age) -> None:
+    if not expected_g / SLIP_FACTOR <= mass_g <= expected_g * SLIP_FACTOR:
+        raise DomainError(
+            f"{mass_g:g} g at {age.days:g} days is more than {SLIP_FACTOR:g} times away from the {expected_g:g} g expected.",
+            field="/mass_g",
+            code="implausible_weight",
+            remedy="Weigh again; check the decimal point, the bird, its age and the species. No plan is made from it.",
+        )
+
+
+def _parameters(curve: GrowthCurve) -> dict[str, float | str]:
+    return {
+        "form": curve.form.value,
+        "asymptote_g": curve.asymptote_g.value,
+        "rate_per_day": curve.rate_per_day.value,
+        "inflection_days": curve.inflection_days.value,
+    }
+
+
+def _spreads(curve: GrowthCurve) -> dict[str, float]:
+    return {
+        "log_asymptote_sd": curve.log_asymptote_sd.value,
+        "log_rate_sd": curve.log_rate_sd.value,
+        "inflection_sd_days": curve.inflection_sd_days.value,
+        "residual_log_sd": curve.residual_log_sd.value,
+    }
+
+
+def _shown_g(mass_g: float | np.ndarray) -> float:
+    value = float(mass_g)
+    return round(value, 2 if abs(value) < 10 else 1)

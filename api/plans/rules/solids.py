@@ -1,0 +1,159 @@
+"""How much solid food in a meal: printed shares or pieces where there are any, else grams from the energy need."""
+
+import math
+
+from species.domain.errors import DomainError
+from species.domain.record import Record
+
+
+class Meal(Record, kw_only=True):
+    """One meal of solid food; ``count`` for whole pieces."""
+
+    mass_g: float
+    low_g: float
+    high_g: float
+    count: int | None
+    from_energy: bool
+
+
+def meal_g(
+    *,
+    mass_g: float,
+    meals: int,
+    piece_mass_g: float | None,
+    pieces_low: float | None,
+    pieces_usual: float | None,
+    pieces_high: float | None,
+    meal_low_fraction: float | None,
+    meal_usual_fraction: float | None,
+    meal_high_fraction: float | None,
+    daily_low_fraction: float | None,
+    daily_usual_fraction: float | None,
+    daily_high_fraction: float | None,
+    food_kj_per_g: float,
+    need_kj_per_day: float | None,
+    need_low_kj_per_day: float | None,
+    need_high_kj_per_day: float | None,
+    light: bool,
+) -> Meal:
+    """Size of one meal.
+
+    Parameters
+    ----------
+    mass_g, meals
+        Actual mass, and meals in a day.
+    piece_mass_g
+        Mass of one whole insect, where pieces are counted.
+    pieces_low, pieces_usual, pieces_high
+        Printed number of pieces in a meal.
+    meal_low_fraction, meal_usual_fraction, meal_high_fraction
+        Printed share of mass in a meal.
+    daily_low_fraction, daily_usual_fraction, daily_high_fraction
+        Printed share of mass in a day.
+    food_kj_per_g
+        Metabolisable energy of the food as given.
+    need_kj_per_day, need_low_kj_per_day, need_high_kj_per_day
+        Energy need and its interval.
+    light
+        True for the low end: an unweighed, new or emaciated bird.
+
+    Raises
+    ------
+    DomainError
+        If nothing printed and no need tells an amount.
+    """
+    from_energy = False
+    if pieces_low is not None and pieces_usual is not None and pieces_high is not None and piece_mass_g:
+        band = _pieces_band(pieces_low, pieces_usual, pieces_high, meals, piece_mass_g * food_kj_per_g, need_kj_per_day)
+        low, usual, high = (count * piece_mass_g for count in band)
+    elif meal_low_fraction is not None and meal_usual_fraction is not None and meal_high_fraction is not None:
+        low, usual, high = (f * mass_g for f in (meal_low_fraction, meal_usual_fraction, meal_high_fraction))
+        if need_kj_per_day is not None:
+            wanted = need_kj_per_day / food_kj_per_g / meals
+            usual = min(max(wanted, low), high)
+    elif daily_low_fraction is not None and daily_usual_fraction is not None and daily_high_fraction is not None:
+        low, usual, high = (f * mass_g / meals for f in (daily_low_fraction, daily_usual_fraction, daily_high_fraction))
+    elif need_kj_per_day is not None and need_low_kj_per_day is not None and need_high_kj_per_day is not None:
+        low, usual, high = (
+            need / food_kj_per_g / meals for need in (need_low_kj_per_day, need_kj_per_day, need_high_kj_per_day)
+        )
+        from_energy = True
+    else:
+        raise DomainError(
+            "Neither printed practice nor an energy need tells the size of a meal.",
+            field="/species",
+            code="no_amount_known",
+            remedy="Ask a vet or a rescue that rears this species; amounts are not guessed here.",
+        )
+    chosen = low if light else usual
+    if piece_mass_g and pieces_low is not None:
+        count = round(chosen / piece_mass_g)
+        return Meal(
+            mass_g=_shown(count * piece_mass_g),
+            low_g=_shown(low),
+            high_g=_shown(high),
+            count=count,
+            from_energy=False,
+        )
+    return Meal(
+        mass_g=min(max(_shown(chosen), _up(low)), _down(high)),
+        low_g=_up(low),
+        high_g=_down(high),
+        count=None,
+        from_energy=from_energy,
+    )
+
+
+def _pieces_band(
+    low: float, usual: float, high: float, meals: int, piece_kj: float, need_kj_per_day: float | None
+) -> tuple[int, int, int]:
+    """Whole pieces: the usual number, or as many more as the need takes, up to the printed most."""
+    wanted = usual
+    if need_kj_per_day is not None:
+        wanted = max(usual, need_kj_per_day / (piece_kj * meals))
+    return round(low), min(math.ceil(wanted - 1e-9), round(high)), round(high)
+
+
+def meal_mass_g(**inputs: float | bool | None) -> float:
+    """Mass of :func:`meal_g`."""
+    return meal_g(**inputs).mass_g  # type: ignore[arg-type]
+
+
+def meal_low_g(**inputs: float | bool | None) -> float:
+    """Low end of :func:`meal_g`."""
+    return meal_g(**inputs).low_g  # type: ignore[arg-type]
+
+
+def meal_high_g(**inputs: float | bool | None) -> float:
+    """High end of :func:`meal_g`."""
+    return meal_g(**inputs).high_g  # type: ignore[arg-type]
+
+
+def daily_kj(*, mass_g: float, food_kj_per_g: float, meals: int) -> float:
+    """Energy of a day's meals."""
+    return round(mass_g * food_kj_per_g * meals, 1)
+
+
+def daily_amount(*, amount: float, feeds: int) -> float:
+    """Amount of a whole day."""
+    return round(amount * feeds, 2)
+
+
+def _step(value: float) -> float:
+    """What a kitchen scale shows: hundredths below 10 g, tenths below 100 g, whole grams above."""
+    return 0.01 if value < 10 else 0.1 if value < 100 else 1.0
+
+
+def _shown(value: float) -> float:
+    step = _step(value)
+    return round(round(value / step) * step, 2)
+
+
+def _up(value: float) -> float:
+    step = _step(value)
+    return round(math.ceil(value / step - 1e-9) * step, 2)
+
+
+def _down(value: float) -> float:
+    step = _step(value)
+    return round(math.floor(value / step + 1e-9) * step, 2)
