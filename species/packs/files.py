@@ -3,7 +3,6 @@
 Bounded in size, number and nesting; never follows a link; never reads beside the folder.
 """
 
-import math
 import tomllib
 from collections.abc import Iterator
 from importlib.resources.abc import Traversable
@@ -99,5 +98,5 @@ def _refuse_what_json_cannot_hold(document: dict[str, Any]) -> None:
             pending += [(f"{pointer}/{name}", depth + 1, part) for name, part in value.items()]
         elif isinstance(value, list):
             pending += [(f"{pointer}/{index}", depth + 1, part) for index, part in enumerate(value)]
-        elif isinstance(value, (int, float)) and not (math.isfinite(value) and abs(value) <= LARGEST_NUMBER):
+        elif isinstance(value, (int, float)) and not abs(value) <= LARGEST_NUMBER:  # not >: NaN is neither
             raise UnreadableFileError(f"{pointer} is not a number that can be used.")

@@ -138,6 +138,8 @@ def _in_words(pointer: str, error: Any) -> Iterator[tuple[str, str]]:
         yield pointer, f"{error.message}."
 
 
+#: Units that authors write at the end of a name, ours and others.
+_UNITS = frozenset("g kg mg oz ml l kj kcal c f k h hours min minutes s d day days mm cm fraction percent".split())
 #: A hostile text of megabytes is quoted by its ends.
 _SHORT = reprlib.Repr()
 _SHORT.maxstring = 60
@@ -173,13 +175,19 @@ def _described(value: Any) -> str:
 
 
 def _unknown_field(name: str, known: list[str]) -> str:
-    stem = name.rsplit("_", 1)[0]
-    other_unit = [field for field in known if "_" in name and field.rsplit("_", 1)[0] == stem]
-    if other_unit:
-        return (
-            f"there is no field {name}; the unit is part of the name: convert the value and call it "
-            f"{other_unit[0]}."
-        )
+    stem, _, unit = name.rpartition("_")
+    other_unit = [field for field in known if field.rpartition("_")[::2] in {(stem, unit) for unit in _UNITS}]
+    if stem and unit in _UNITS and other_unit:
+        return f"there is no field {name}; the unit is part of the name: convert the value and call it {other_unit[0]}."
     near = process.extractOne(name, known, score_cutoff=70)
     hint = f" Did you mean {near[0]}?" if near else f" Fields here: {', '.join(known)}."
     return f"there is no field {name}.{hint}"
+
+
+def main() -> None:
+    """``python -m species.packs.schema``: write the schema beside this file, after a change of the domain."""
+    (files("species.packs") / "pack-schema.json").write_text(schema_text(), "utf-8")  # type: ignore[attr-defined]
+
+
+if __name__ == "__main__":
+    main()

@@ -41,10 +41,7 @@ def caps_are_safe(profile: Profile) -> Iterator[tuple[str, str]]:
     limit = LARGEST_PRINTED_FEED_FRACTION if profile.printed_volumes else LARGEST_FEED_FRACTION
     if profile.feed_cap_fraction is not None and profile.feed_cap_fraction.value > limit:
         yield "/feed_cap_fraction", f"is above {limit:g} of the bird's mass; more is breathed in."
-    if (
-        profile.grown_cap_fraction is not None
-        and profile.grown_cap_fraction.value > LARGEST_GROWN_FEED_FRACTION
-    ):
+    if profile.grown_cap_fraction is not None and profile.grown_cap_fraction.value > LARGEST_GROWN_FEED_FRACTION:
         yield "/grown_cap_fraction", f"is above {LARGEST_GROWN_FEED_FRACTION:g} of a grown bird's mass."
     if profile.feeding_kind is FeedingKind.SLURRY and profile.feed_cap_fraction is None:
         yield "/feed_cap_fraction", "is missing; a bird with a crop that takes slurry needs its crop rule."
@@ -112,9 +109,7 @@ def food_is_not_too_thin(profile: Profile) -> Iterator[tuple[str, str]]:
                 yield at, "is missing; a stage fed on slurry needs its dry matter."
             continue
         early = stage.ages.to_day is not None and stage.ages.to_day <= THIN_FED_TO_DAY
-        thinnest = (
-            THINNEST_FRACTION if early and profile.key == THIN_FED_SPECIES else THINNEST_SLURRY_FRACTION
-        )
+        thinnest = THINNEST_FRACTION if early and profile.key == THIN_FED_SPECIES else THINNEST_SLURRY_FRACTION
         if band.low < thinnest:
             yield f"{at}/low", f"is below {thinnest:g}; the chick starves with a full crop."
 

@@ -122,6 +122,8 @@ def plain_numbers_are_in_their_domain(record: Record) -> Iterator[tuple[str, str
 def numbers_agree_with_each_other(profile: Profile) -> Iterator[tuple[str, str]]:
     """Masses, curve and ages of one species do not contradict each other."""
     masses = profile.masses
+    if masses.adult_g.value <= 0:
+        return  # told by numbers_are_in_their_domain
     if masses.adult_low_g and masses.adult_low_g.value > masses.adult_g.value:
         yield "/masses/adult_low_g", "is above adult_g."
     if masses.adult_high_g and masses.adult_high_g.value < masses.adult_g.value:

@@ -1,0 +1,43 @@
+"""What differs between two profiles, value by value."""
+
+from collections.abc import Iterator
+from typing import Any
+
+import msgspec
+
+from species.domain.profile import Profile
+from species.domain.record import Record
+
+
+class Change(Record, frozen=True, kw_only=True):
+    """One value that differs. ``before`` is None where there was none, ``after`` where it is gone."""
+
+    pointer: str
+    before: Any
+    after: Any
+
+
+def profile_diff(before: Profile, after: Profile) -> tuple[Change, ...]:
+    """The changes that lead from one profile to another, in the order of the fields.
+
+    Returns
+    -------
+    tuple of Change
+        Empty when nothing differs. Items of lists are compared by their place.
+    """
+    return tuple(_changes("", msgspec.to_builtins(before), msgspec.to_builtins(after)))
+
+
+def _changes(pointer: str, before: Any, after: Any) -> Iterator[Change]:
+    if isinstance(before, dict) and isinstance(after, dict):
+        for name in dict.fromkeys([*before, *after]):
+            yield from _changes(f"{pointer}/{name}", before.get(name), after.get(name))
+    elif isinstance(before, (list, tuple)) and isinstance(after, (list, tuple)):
+        for index in range(max(len(before), len(after))):
+            yield from _changes(f"{pointer}/{index}", _item(before, index), _item(after, index))
+    elif before != after:
+        yield Change(pointer=pointer, before=before, after=after)
+
+
+def _item(items: list[Any] | tuple[Any, ...], index: int) -> Any:
+    return items[index] if index < len(items) else None
