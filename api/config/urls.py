@@ -4,13 +4,24 @@ from django.contrib import admin
 from django.urls import include, path
 from django.views.generic import RedirectView
 
+from api.networks.urls import oauth_urlpatterns, sign_in_urlpatterns
+
 api_v1 = [
+    path("", include("api.web.urls")),
+    path("", include("api.networks.urls")),
     path("", include("api.catalog.urls")),
     path("", include("api.plans.urls")),
 ]
 
 urlpatterns = [
     path("api/v1/", include(api_v1)),
+    path("", include((oauth_urlpatterns, "oauth2_provider"))),
+    path("", include(sign_in_urlpatterns)),
     path("admin", RedirectView.as_view(url="/admin/")),
     path("admin/", admin.site.urls),
 ]
+
+handler400 = "api.web.fallbacks.bad_request"
+handler403 = "api.web.fallbacks.permission_denied"
+handler404 = "api.web.fallbacks.not_found"
+handler500 = "api.web.fallbacks.server_error"

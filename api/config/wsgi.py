@@ -4,6 +4,8 @@ import os
 
 from django.core.wsgi import get_wsgi_application
 
+from api.web.chunks import LengthFromChunks
+
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "api.config.settings.base")
 
-application = get_wsgi_application()
+application = LengthFromChunks(get_wsgi_application())

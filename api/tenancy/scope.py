@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 logger = logging.getLogger(__name__)
 
 
-class NetworkScopeMissing(RuntimeError):
+class NetworkScopeMissing(RuntimeError):  # noqa: N818 - says what is the matter
     """Rows of a network were asked for while no network was in scope."""
 
     def __init__(self, what: str) -> None:

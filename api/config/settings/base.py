@@ -37,8 +37,10 @@ SECRET_KEY = env.str("SECRET_KEY", "") or embedded_secret_key(VAR_DIR / "secret_
 DEBUG = env.bool("DEBUG", False)
 ALLOWED_HOSTS = env.list("ALLOWED_HOSTS", default=["localhost", "127.0.0.1", "[::1]"])
 # Where others reach this service: the base of every URI that leaves it (problem types, issuer, calendars).
-PUBLIC_URL = env.str("PUBLIC_URL", "http://127.0.0.1:8000").rstrip("/")
-CSRF_TRUSTED_ORIGINS = [PUBLIC_URL]
+# Empty: each answer takes the address that it was asked at.
+PUBLIC_URL = env.str("PUBLIC_URL", "").rstrip("/")
+CSRF_TRUSTED_ORIGINS = [PUBLIC_URL] if PUBLIC_URL else []
+MAX_BODY_BYTES = env.int("MAX_BODY_BYTES", 1_048_576)
 
 INSTALLED_APPS = [
     "django.contrib.admin",
@@ -63,9 +65,11 @@ INSTALLED_APPS = [
 ]
 
 MIDDLEWARE = [
+    "api.web.request_ids.RequestIdMiddleware",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "corsheaders.middleware.CorsMiddleware",
+    "api.web.throttles.RateLimitMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
@@ -169,10 +173,132 @@ AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
     {"NAME": "django.contrib.auth.password_validation.NumericPasswordValidator"},
 ]
-LOGIN_URL = "/admin/login/"
+LOGIN_URL = "/sign-in"
 
 OAUTH2_PROVIDER_APPLICATION_MODEL = "tenancy.ApiClient"
 OAUTH2_PROVIDER_ACCESS_TOKEN_MODEL = "tenancy.AccessToken"  # noqa: S105 - names a model
 OAUTH2_PROVIDER_REFRESH_TOKEN_MODEL = "tenancy.RefreshToken"  # noqa: S105 - names a model
 OAUTH2_PROVIDER_GRANT_MODEL = "tenancy.Grant"
 OAUTH2_PROVIDER_ID_TOKEN_MODEL = "tenancy.IDToken"  # noqa: S105 - names a model
+OAUTH2_PROVIDER = {
+    "SCOPES_BACKEND_CLASS": "api.tenancy.scopes.ClientScopes",
+    "OAUTH2_VALIDATOR_CLASS": "api.tenancy.oauth.NetworkBoundValidator",
+    "ACCESS_TOKEN_EXPIRE_SECONDS": 3600,
+    "REFRESH_TOKEN_EXPIRE_SECONDS": 90 * 24 * 3600,
+    "REFRESH_TOKEN_REUSE_PROTECTION": True,
+    # https only; an installed app's loopback or own scheme is let in by the client's row (RFC 8252).
+    "ALLOWED_REDIRECT_URI_SCHEMES": ["https"],
+    "PKCE_REQUIRED": True,
+    "OIDC_ISS_ENDPOINT": PUBLIC_URL,
+    "OAUTH2_PROTECTED_RESOURCE_IDENTIFIER": PUBLIC_URL,
+    "OAUTH2_PROTECTED_RESOURCE_NAME": "Handrear",
+    "OAUTH2_GRANT_TYPES_SUPPORTED": ["authorization_code", "client_credentials", "refresh_token"],
+    "OAUTH2_RESPONSE_TYPES_SUPPORTED": ["code"],
+    # Every gate of RFC 9700: no implicit and no password grant, PKCE by S256, no token in a query string,
+    # the issuer in the answer, and of a token only its hash in the database.
+    "COMPLIANT_BCP_RFC9700_IMPLICIT_GRANT": True,
+    "COMPLIANT_BCP_RFC9700_PASSWORD_GRANT": True,
+    "COMPLIANT_BCP_RFC9700_PKCE_METHOD": True,
+    "COMPLIANT_BCP_RFC9700_ACCESS_TOKEN_TRANSPORT": True,
+    "COMPLIANT_BCP_RFC9700_AUTHZ_RESPONSE_ISS": True,
+    "COMPLIANT_BCP_RFC9700_TOKEN_STORAGE": True,
+    "COMPLIANT_BCP_RFC9700_REFRESH_TOKEN": True,
+    "COMPLIANT_BCP_RFC9700_REDIRECT_URI_SCHEME": True,
+    "COMPLIANT_BCP_RFC9700_REDIRECT_URI_MATCHING": True,
+    "COMPLIANT_BCP_RFC9700_PKCE_REQUIRED": True,
+}
+
+# --- the API
+
+REST_FRAMEWORK = {
+    "DEFAULT_AUTHENTICATION_CLASSES": ["api.tenancy.authentication.BearerAuthentication"],
+    "DEFAULT_PERMISSION_CLASSES": ["api.tenancy.permissions.HasScopes"],
+    "DEFAULT_THROTTLE_CLASSES": ["api.web.throttles.ScopedThrottle"],
+    "DEFAULT_PARSER_CLASSES": ["api.web.strict.StrictJSONParser"],
+    "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
+    "DEFAULT_SCHEMA_CLASS": "api.web.schema.RoomSchema",
+    "DEFAULT_METADATA_CLASS": None,
+    "EXCEPTION_HANDLER": "api.web.problem.exception_handler",
+    "COERCE_DECIMAL_TO_STRING": False,
+    "URL_FORMAT_OVERRIDE": None,
+    # How many proxies stand before the service: only as many entries of X-Forwarded-For are believed.
+    "NUM_PROXIES": env.int("TRUSTED_PROXIES", 0),
+    "TEST_REQUEST_DEFAULT_FORMAT": "json",
+}
+
+
+def rate(name: str, default: str) -> tuple[int, int]:
+    """Requests and seconds, written 240/60; 0/60 sets no limit."""
+    quota, seconds = env.str(name, default).split("/")
+    return int(quota), int(seconds)
+
+
+RATE_LIMITS = {
+    "open": rate("RATE_OPEN", "240/60"),
+    "compute": rate("RATE_COMPUTE", "120/60"),
+    "read": rate("RATE_READ", "600/60"),
+    "write": rate("RATE_WRITE", "300/60"),
+    "token": rate("RATE_TOKEN", "30/60"),
+}
+
+# Browsers may call from anywhere: access goes by tokens, which a page has to hold, never by cookies.
+CORS_ALLOW_ALL_ORIGINS = True
+CORS_ALLOW_CREDENTIALS = False
+CORS_URLS_REGEX = r"^/(api/|oauth/(token|revoke)$|\.well-known/)"
+CORS_ALLOW_HEADERS = [
+    "accept",
+    "authorization",
+    "content-type",
+    "idempotency-key",
+    "if-match",
+    "if-none-match",
+    "x-request-id",
+]
+CORS_EXPOSE_HEADERS = [
+    "ETag",
+    "Link",
+    "Location",
+    "RateLimit",
+    "RateLimit-Policy",
+    "Retry-After",
+    "X-Request-Id",
+]
+
+SPECTACULAR_SETTINGS = {
+    "TITLE": "Handrear",
+    "VERSION": "1",
+    "DESCRIPTION": (
+        "Feeding plans, mixes and growth checks for birds raised by hand. Units stand in the names of fields and "
+        "in x-ucum; refusals are RFC 9457 problems. A plan never replaces a licensed avian vet."
+    ),
+    "LICENSE": {"name": "Apache-2.0", "identifier": "Apache-2.0"},
+    "OAS_VERSION": "3.1.0",
+    "COMPONENT_SPLIT_REQUEST": True,
+    "SERVE_INCLUDE_SCHEMA": False,
+    "SCHEMA_PATH_PREFIX": "/api/v1",
+    "SWAGGER_UI_DIST": "SIDECAR",
+    "SWAGGER_UI_FAVICON_HREF": "SIDECAR",
+    "POSTPROCESSING_HOOKS": [
+        "drf_spectacular.hooks.postprocess_schema_enums",
+        "api.web.schema.add_problems",
+        "api.web.schema.add_units",
+    ],
+    "OAUTH2_FLOWS": ["authorizationCode", "clientCredentials"],
+    "OAUTH2_AUTHORIZATION_URL": "/oauth/authorize",
+    "OAUTH2_TOKEN_URL": "/oauth/token",
+    "OAUTH2_REFRESH_URL": "/oauth/token",
+}
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "filters": {"request_id": {"()": "api.web.request_ids.RequestIdFilter"}},
+    "formatters": {"line": {"format": "{asctime} {levelname} {name} [{request_id}] {message}", "style": "{"}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "filters": ["request_id"], "formatter": "line"}},
+    "root": {"handlers": ["console"], "level": env.str("LOG_LEVEL", "INFO")},
+    "loggers": {
+        "django": {"handlers": [], "level": "INFO", "propagate": True},
+        # A refused request is the caller's affair and stands in the access log.
+        "django.request": {"level": "ERROR"},
+    },
+}

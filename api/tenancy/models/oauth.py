@@ -15,6 +15,8 @@ from oauth2_provider.models import (
     ApplicationManager,
 )
 
+from api.tenancy.models.rows import BelongsToNetwork
+
 LOOPBACK_HOSTS = ("127.0.0.1", "::1")
 # Addresses that a browser would act on instead of handing to an app.
 UNSAFE_SCHEMES = frozenset({"javascript", "data", "vbscript", "file", "blob", "about", "ftp", "ws", "wss"})
@@ -54,8 +56,7 @@ class ApiClient(AbstractApplication):
         verbose_name = "API client"
         constraints = [
             models.CheckConstraint(
-                condition=~models.Q(authorization_grant_type="client-credentials")
-                | models.Q(network__isnull=False),
+                condition=~models.Q(authorization_grant_type="client-credentials") | models.Q(network__isnull=False),
                 name="api_client_credentials_have_network",
                 violation_error_message="Client credentials belong to one network: choose it.",
             )
@@ -68,7 +69,7 @@ class ApiClient(AbstractApplication):
         """Schemes this client's redirects may use: https, loopback http and its own private schemes.
 
         RFC 8252, sections 7.1 and 7.3: installed apps receive the code on a scheme of their own (a domain of
-        theirs reversed, so with a full stop) or on a loopback address. Plain http to any other host stays shut.
+        theirs reversed, so with a full stop) or on a loopback address. Plain http elsewhere stays shut.
         """
         schemes = ["https"]
         for uri in self.redirect_uris.split():
@@ -83,34 +84,37 @@ class ApiClient(AbstractApplication):
         for uri in self.redirect_uris.split():
             parts = urlsplit(uri)
             if parts.scheme == "http" and parts.hostname not in LOOPBACK_HOSTS:
-                raise ValidationError(
-                    {"redirect_uris": f"{uri}: http is for 127.0.0.1 and [::1] only; use https."}
-                )
+                raise ValidationError({"redirect_uris": f"{uri}: http is for 127.0.0.1 and [::1] only; use https."})
 
 
-class BoundToNetwork(models.Model):
-    """A credential works for exactly one network, chosen when it is granted."""
+class Credential(BelongsToNetwork):
+    """Works for exactly one network, chosen when it is granted.
+
+    Read before any scope is open: it is what a scope is opened from.
+    """
 
     network = models.ForeignKey("tenancy.Network", on_delete=models.CASCADE, related_name="+")
+
+    objects = models.Manager()
 
     class Meta:
         abstract = True
 
 
-class Grant(BoundToNetwork, AbstractGrant):
+class Grant(Credential, AbstractGrant):  # noqa: DJ008 - the parent names itself without its secret
     code = HashedCodeField(max_length=255, unique=True)
 
 
-class AccessToken(BoundToNetwork, AbstractAccessToken):
+class AccessToken(Credential, AbstractAccessToken):  # noqa: DJ008 - the parent names itself without its secret
     """A bearer token; only its SHA-256 is stored. Without an application it is a member's personal token."""
 
     label = models.CharField(max_length=200, blank=True)
 
 
-class RefreshToken(BoundToNetwork, AbstractRefreshToken):
+class RefreshToken(Credential, AbstractRefreshToken):  # noqa: DJ008 - the parent names itself without its secret
     class Meta(AbstractRefreshToken.Meta):
         abstract = False
 
 
-class IDToken(BoundToNetwork, AbstractIDToken):
-    pass
+class IDToken(Credential, AbstractIDToken):  # noqa: DJ008 - the parent names itself without its secret
+    """Swapped with the others, since each refers to the next; OpenID Connect is not offered."""

@@ -10,6 +10,22 @@ from api.tenancy.ids import new_id
 Row = TypeVar("Row", bound=models.Model)
 
 
+class BelongsToNetwork(models.Model):
+    """A row of one network; a new one belongs to the network in scope."""
+
+    network = models.ForeignKey("tenancy.Network", on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        abstract = True
+
+    def __init__(self, *args: Any, **fields: Any) -> None:
+        # Only a row made by keywords takes the scope's network: a row read from the database has its own.
+        named = args or "network" in fields or "network_id" in fields
+        if not named and scope.scope_is_open() and not scope.every_network_in_scope():
+            fields["network_id"] = scope.current_network_id()
+        super().__init__(*args, **fields)
+
+
 class NetworkManager(models.Manager[Row]):
     """Reads the rows of the network in scope; without a scope it raises.
 
@@ -28,20 +44,12 @@ class NetworkManager(models.Manager[Row]):
         return rows.filter(network_id=scope.current_network_id())
 
 
-class NetworkRow(models.Model):
-    """A row of one network; a new one belongs to the network in scope."""
+class NetworkRow(BelongsToNetwork):
+    """A row that is read inside its network's scope only."""
 
     id = models.UUIDField(primary_key=True, default=new_id, editable=False)
-    network = models.ForeignKey("tenancy.Network", on_delete=models.PROTECT, related_name="+")
 
     objects: NetworkManager[Any] = NetworkManager()
 
     class Meta:
         abstract = True
-
-    def __init__(self, *args: Any, **fields: Any) -> None:
-        # Only a row made by keywords takes the scope's network: one read from the database comes with its own.
-        if not args and "network" not in fields and "network_id" not in fields and scope.scope_is_open():
-            if not scope.every_network_in_scope():
-                fields["network_id"] = scope.current_network_id()
-        super().__init__(*args, **fields)

@@ -1,0 +1,20 @@
+"""Shapes of networks in answers."""
+
+from rest_framework import serializers
+
+from api.networks.models import Membership
+
+
+class MemberOut(serializers.ModelSerializer):
+    name = serializers.CharField(source="user.name", read_only=True)
+    email = serializers.EmailField(source="user.email", read_only=True)
+    joined_at = serializers.DateTimeField(read_only=True)
+
+    class Meta:
+        model = Membership
+        fields = ["id", "version", "name", "email", "role", "joined_at"]
+
+
+class MemberPageOut(serializers.Serializer):
+    results = MemberOut(many=True)
+    next = serializers.CharField(allow_null=True, help_text="Send it as cursor to get the page after this.")

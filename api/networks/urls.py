@@ -1,0 +1,22 @@
+"""Addresses of networks: under /api/v1, and those of OAuth at the root."""
+
+from django.urls import path
+from oauth2_provider.urls import metadata_urlpatterns
+from oauth2_provider.views import RevokeTokenView
+
+from api.networks.views.members import MemberListView
+from api.networks.views.oauth import ConsentView, SignInView, TokenEndpoint
+
+urlpatterns = [
+    path("members", MemberListView.as_view(), name="members"),
+]
+
+# The library finds its own addresses by these names.
+oauth_urlpatterns = [
+    path("oauth/authorize", ConsentView.as_view(), name="authorize"),
+    path("oauth/token", TokenEndpoint.as_view(), name="token"),
+    path("oauth/revoke", RevokeTokenView.as_view(), name="revoke-token"),
+    *metadata_urlpatterns,
+]
+
+sign_in_urlpatterns = [path("sign-in", SignInView.as_view(), name="sign-in")]

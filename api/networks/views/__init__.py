@@ -1,0 +1,1 @@
+"""Views of networks: members, sign-in and consent."""

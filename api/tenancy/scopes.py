@@ -1,0 +1,29 @@
+"""What a credential may do: one scope for a room and a verb."""
+
+from typing import Any
+
+from oauth2_provider.scopes import BaseScopes
+
+SCOPES = {
+    "birds:read": "See birds and what was recorded of them",
+    "birds:write": "Record birds, weighings, feeds and checks",
+    "plans:read": "See feeding plans and rounds of stored birds",
+    "members:read": "See who belongs to the network",
+}
+
+
+class ClientScopes(BaseScopes):
+    """The library's question "which scopes has this client?": those of its row that exist."""
+
+    def get_all_scopes(self) -> dict[str, str]:
+        return SCOPES
+
+    def get_available_scopes(
+        self, application: Any = None, request: Any = None, *args: Any, **kwargs: Any
+    ) -> list[str]:
+        if application is None:
+            return list(SCOPES)
+        return [scope for scope in application.allowed_scopes.split() if scope in SCOPES]
+
+    def get_default_scopes(self, application: Any = None, *args: Any, **kwargs: Any) -> list[str]:
+        return self.get_available_scopes(application)

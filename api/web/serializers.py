@@ -1,0 +1,30 @@
+"""Shapes of the answers that belong to no room."""
+
+from rest_framework import serializers
+
+
+class HealthOut(serializers.Serializer):
+    status = serializers.ChoiceField(choices=["ok"])
+
+
+class CheckOut(serializers.Serializer):
+    ok = serializers.BooleanField()
+    detail = serializers.CharField()
+    took_ms = serializers.FloatField()
+
+
+class ReadinessOut(serializers.Serializer):
+    status = serializers.ChoiceField(choices=["ready"])
+    checks = serializers.DictField(child=CheckOut())
+
+
+class ProblemKindOut(serializers.Serializer):
+    type = serializers.URLField()
+    slug = serializers.SlugField()
+    status = serializers.IntegerField()
+    title = serializers.CharField()
+    meaning = serializers.CharField()
+
+
+class ProblemKindListOut(serializers.Serializer):
+    results = ProblemKindOut(many=True)

@@ -1,0 +1,29 @@
+"""Input read without goodwill: strict JSON, strict fields, strict query parameters."""
+
+from .fields import (
+    StrictBooleanField,
+    StrictCharField,
+    StrictChoiceField,
+    StrictFloatField,
+    StrictIntegerField,
+    StrictListField,
+)
+from .parser import StrictJSONParser
+from .serializers import QueryParameters, StrictSerializer
+from .times import StrictDateField, StrictDateTimeField, StrictTimeField, TimeZoneField
+
+__all__ = [
+    "QueryParameters",
+    "StrictBooleanField",
+    "StrictCharField",
+    "StrictChoiceField",
+    "StrictDateField",
+    "StrictDateTimeField",
+    "StrictFloatField",
+    "StrictIntegerField",
+    "StrictJSONParser",
+    "StrictListField",
+    "StrictSerializer",
+    "StrictTimeField",
+    "TimeZoneField",
+]
