@@ -37,7 +37,7 @@ def age_from_mass_days(
     """
     if mass_g >= TELLING_SHARE * asymptote_g:
         raise DomainError(
-            f"A bird of {mass_g:g} g is near its full mass of about {asymptote_g:.3g} g, and mass no longer tells its age.",
+            f"At {mass_g:g} g a bird is near its full mass of about {asymptote_g:.3g} g; mass no longer tells its age.",
             field="/mass_g",
             code="age_not_told_by_mass",
             remedy="Give age_days, hatched_on or hatched_at as well; an estimate from feathering is better than none.",

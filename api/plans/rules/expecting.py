@@ -33,7 +33,7 @@ def curve_for(profile: Profile, adult_mass_g: float | None) -> GrowthCurve | Non
     asymptote = Quantity(
         value=curve.asymptote_g.value * scale,
         reach=Reach.INFERRED,
-        equation=f"species asymptote {curve.asymptote_g.value:g} g x adult mass given / species adult mass ({scale:.3f})",
+        equation=f"asymptote {curve.asymptote_g.value:g} g x adult mass given / species adult mass, {scale:.3f}",
         sources=curve.asymptote_g.sources,
     )
     return msgspec.structs.replace(curve, asymptote_g=asymptote)
@@ -91,8 +91,8 @@ def centile_of_mass(
     """Centile of a measured mass among healthy birds of that age, to 0.1."""
     centile = population.centile_of_mass(
         form,
-        age_days,
         mass_g,
+        age_days,
         asymptote_g,
         rate_per_day,
         inflection_days,
@@ -208,7 +208,7 @@ def _within_species(profile: Profile, mass_g: float) -> None:
 def _within_age(mass_g: float, expected_g: float, age: Age) -> None:
     if not expected_g / SLIP_FACTOR <= mass_g <= expected_g * SLIP_FACTOR:
         raise DomainError(
-            f"{mass_g:g} g at {age.days:g} days is more than {SLIP_FACTOR:g} times away from the {expected_g:g} g expected.",
+            f"{mass_g:g} g at {age.days:g} d is over {SLIP_FACTOR:g} times away from the {expected_g:g} g expected.",
             field="/mass_g",
             code="implausible_weight",
             remedy="Weigh again; check the decimal point, the bird, its age and the species. No plan is made from it.",

@@ -8,6 +8,8 @@ import math
 from collections.abc import Sequence
 
 from api.plans.rules.syringe import on_a_mark_ml
+from api.plans.rules.timetable import feeds_needed, feeds_that_fit
+from species.biology import food_energy
 from species.domain.errors import DomainError
 from species.domain.record import Record
 
@@ -64,7 +66,7 @@ def volume_band_ml(
         The species' printed row for this mass, which stands before the shares and the crop rule.
     care
         ``routine``; ``first_day`` holds the feed to 7-8 % of mass; ``emaciated`` to 1-3 % and a third of the crop;
-        ``slow_crop`` keeps the lower half of the band.
+        ``slow_crop`` keeps to the lower half of the band; ``unweighed`` starts from its low end.
     """
     if printed_low_ml is not None and printed_high_ml is not None:
         low, high = printed_low_ml, printed_high_ml
@@ -82,14 +84,10 @@ def volume_band_ml(
         high = min(thin_high, cap / 3)
         low, usual = min(thin_low, high), min(thin_usual, high)
     elif care == "slow_crop":
-        high = usual = min(usual, high)
-    if low > high + _EPSILON:
-        raise DomainError(
-            f"The stage's smallest feed ({low:.3g} mL) is above the crop rule ({high:.3g} mL).",
-            field="/mass_g",
-            code="no_feed_in_band",
-            remedy="Check the mass and the stage's share of mass in the profile.",
-        )
+        high = min(usual, high)
+    elif care == "unweighed":
+        usual = low
+    low = min(low, high)
     usual = min(max(usual, low), high)
     return VolumeBand(low_ml=_inward(low, high, up=True), usual_ml=usual, high_ml=_inward(low, high, up=False))
 
@@ -113,8 +111,8 @@ def slurry_energy_kj_per_ml(
     -----
     s e / ((1 - s)/rho_w + s v): energetics-and-mixing.md section 3.5, check C32.
     """
-    volume_ml_per_g = (1.0 - dry_matter_fraction) * water_ml_per_g + dry_matter_fraction * solids_ml_per_g
-    return round(dry_matter_fraction * energy_kj_per_g_dm / volume_ml_per_g, 3)
+    density_g_per_ml = 1.0 / ((1.0 - dry_matter_fraction) * water_ml_per_g + dry_matter_fraction * solids_ml_per_g)
+    return round(float(food_energy.energy_kj_per_ml(dry_matter_fraction, energy_kj_per_g_dm, density_g_per_ml)), 3)
 
 
 def slurry_choice(
@@ -122,10 +120,9 @@ def slurry_choice(
     low_ml: float,
     usual_ml: float,
     high_ml: float,
-    window_min: int,
-    interval_low_min: int,
-    interval_usual_min: int,
-    interval_high_min: int,
+    feeds_low: int,
+    feeds_usual: int,
+    feeds_high: int,
     night_feeds: int,
     dry_matter_low: float,
     dry_matter_usual: float,
@@ -143,8 +140,8 @@ def slurry_choice(
     ----------
     low_ml, usual_ml, high_ml
         Band of one feed.
-    window_min, interval_low_min, interval_usual_min, interval_high_min
-        Minutes between the first and the last feed of the day; shortest, usual and longest time between feeds.
+    feeds_low, feeds_usual, feeds_high
+        Feeds of the day: fewest, usual and most (:func:`feeds_range`).
     night_feeds
         Feeds in the night, beside those of the day.
     dry_matter_low, dry_matter_usual, dry_matter_high
@@ -171,16 +168,13 @@ def slurry_choice(
         )
         return round(volume_ml * density * (feeds + night_feeds), 1)
 
-    fewest = feeds_at_least(window_min=window_min, interval_high_min=interval_high_min)
-    most = max(feeds_at_most(window_min=window_min, interval_low_min=interval_low_min), 1)
-    fewest = min(fewest, most)
-    feeds = min(max(round(window_min / interval_usual_min) + 1, fewest), most)
+    feeds = feeds_usual
     volume = on_a_mark_ml(volume_ml=usual_ml, low_ml=low_ml, high_ml=high_ml)
     solids = _hundredths(dry_matter_usual, dry_matter_low, dry_matter_high)
     remedies: list[str] = []
     met: bool | None = None
     if need_kj_per_day is not None and ceiling_kj_per_day is not None:
-        while feeds < most and planned(volume, feeds, solids) < need_kj_per_day:
+        while feeds < feeds_high and planned(volume, feeds, solids) < need_kj_per_day:
             feeds += 1
             _note(remedies, "one_more_feed")
         if planned(volume, feeds, solids) < need_kj_per_day and not hold_volume:
@@ -192,7 +186,7 @@ def slurry_choice(
         while solids + _SOLIDS_STEP <= dry_matter_high + _EPSILON and planned(volume, feeds, solids) < need_kj_per_day:
             solids = round(solids + _SOLIDS_STEP, 2)
             _note(remedies, "more_solids")
-        while feeds > fewest and planned(volume, feeds - 1, solids) > ceiling_kj_per_day:
+        while feeds > feeds_low and planned(volume, feeds - 1, solids) > ceiling_kj_per_day:
             feeds -= 1
             _note(remedies, "one_feed_less")
         met = planned(volume, feeds, solids) >= need_kj_per_day
@@ -226,14 +220,51 @@ def planned_kj_per_day(**inputs: float | bool | None) -> float:
     return slurry_choice(**inputs).planned_kj_per_day  # type: ignore[arg-type]
 
 
-def feeds_at_most(*, window_min: int, interval_low_min: int) -> int:
-    """Feeds that fit between the first and the last of the day, both counted, at the shortest interval."""
-    return window_min // interval_low_min + 1
+class FeedsRange(Record, kw_only=True):
+    """Feeds between the first and the last of the day, both counted."""
+
+    low: int
+    usual: int
+    high: int
 
 
-def feeds_at_least(*, window_min: int, interval_high_min: int) -> int:
-    """Feeds it takes so that no interval of the day is longer than the longest."""
-    return math.ceil(window_min / interval_high_min) + 1 if window_min > 0 else 1
+def feeds_range(
+    *,
+    window_min: int,
+    interval_low_min: float | None,
+    interval_usual_min: float | None,
+    interval_high_min: float | None,
+    feeds_low: float | None,
+    feeds_usual: float | None,
+    feeds_high: float | None,
+) -> FeedsRange:
+    """How many feeds a day may have: as many as the intervals allow in the feeding day, within the printed count.
+
+    Where both are printed and the feeding day allows none of the printed counts, the intervals decide.
+
+    Raises
+    ------
+    DomainError
+        If the stage prints neither.
+    """
+    counted = None
+    if feeds_low is not None and feeds_usual is not None and feeds_high is not None:
+        counted = FeedsRange(low=max(round(feeds_low), 1), usual=max(round(feeds_usual), 1), high=round(feeds_high))
+    if interval_low_min is None or interval_usual_min is None or interval_high_min is None:
+        if counted is None:
+            raise DomainError(
+                "The stage prints neither an interval nor a number of feeds.",
+                field="/species",
+                code="no_interval_known",
+                remedy="Ask a vet or a rescue that rears this species.",
+            )
+        return counted
+    most = feeds_that_fit(window_min=window_min, interval_min=interval_low_min)
+    fewest = min(feeds_needed(window_min=window_min, interval_min=interval_high_min), most)
+    usual = round(window_min / interval_usual_min) + 1
+    if counted is not None and max(fewest, counted.low) <= min(most, counted.high):
+        fewest, most, usual = max(fewest, counted.low), min(most, counted.high), counted.usual
+    return FeedsRange(low=fewest, usual=min(max(usual, fewest), most), high=most)
 
 
 def percent_of_mass(*, amount: float, mass_g: float) -> float:

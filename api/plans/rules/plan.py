@@ -274,7 +274,7 @@ class FeedingPlan(Record, kw_only=True):
     formula: FormulaRead | None
     temperature: Temperature | None
     brooder: Brooder | None
-    timetable: tuple[datetime, ...]
+    timetable: tuple[str, ...]
     expected_gain: ExpectedGain
     weaning: WeaningRead
     release: ReleaseRead

@@ -245,6 +245,7 @@ class PlanRequest(Record, kw_only=True):
     hatched_on: date | None = None
     hatched_at: datetime | None = None
     mass_g: float | None = None
+    peak_mass_g: float | None = None
     start_from: time | None = None
     feeding_day: FeedingDay | None = None
     powder: Powder | None = None

@@ -1,9 +1,14 @@
 """How much solid food in a meal: printed shares or pieces where there are any, else grams from the energy need."""
 
 import math
+from typing import Any
 
 from species.domain.errors import DomainError
 from species.domain.record import Record
+
+_EPSILON = 1e-9
+#: A meal is rounded to what a scale shows or to whole pieces; a twentieth is not a shortfall.
+NEAR_ENOUGH = 0.95
 
 
 class Meal(Record, kw_only=True):
@@ -34,6 +39,7 @@ def meal_g(
     need_kj_per_day: float | None,
     need_low_kj_per_day: float | None,
     need_high_kj_per_day: float | None,
+    ceiling_kj_per_day: float | None,
     light: bool,
 ) -> Meal:
     """Size of one meal.
@@ -54,6 +60,8 @@ def meal_g(
         Metabolisable energy of the food as given.
     need_kj_per_day, need_low_kj_per_day, need_high_kj_per_day
         Energy need and its interval.
+    ceiling_kj_per_day
+        What a day may not pass without cause: the higher of the need's interval and the clinical band.
     light
         True for the low end: an unweighed, new or emaciated bird.
 
@@ -105,13 +113,43 @@ def meal_g(
 
 
 def _pieces_band(
-    low: float, usual: float, high: float, meals: int, piece_kj: float, need_kj_per_day: float | None
+    low: float,
+    usual: float,
+    high: float,
+    daily_kj_per_piece: float,
+    need_kj_per_day: float | None,
+    ceiling_kj_per_day: float | None,
 ) -> tuple[int, int, int]:
-    """Whole pieces: the usual number, or as many more as the need takes, up to the printed most."""
+    """Whole pieces: the usual number; as many more as the need takes or fewer as the ceiling leaves, as printed."""
     wanted = usual
     if need_kj_per_day is not None:
-        wanted = max(usual, need_kj_per_day / (piece_kj * meals))
-    return round(low), min(math.ceil(wanted - 1e-9), round(high)), round(high)
+        wanted = max(wanted, math.ceil(need_kj_per_day / daily_kj_per_piece - _EPSILON))
+    if ceiling_kj_per_day is not None:
+        wanted = min(wanted, math.floor(ceiling_kj_per_day / daily_kj_per_piece + _EPSILON))
+    return round(low), min(max(round(wanted), round(low)), round(high)), round(high)
+
+
+def meals_per_day(*, meals_low: int, meals_usual: int, meals_high: int, **inputs: Any) -> int:
+    """Meals of a day: the usual number; more while the need is not met, fewer while the ceiling is passed.
+
+    Parameters
+    ----------
+    meals_low, meals_usual, meals_high
+        Fewest, usual and most meals the stage allows, those of the night included.
+    **inputs
+        As :func:`meal_g`, without ``meals``.
+    """
+
+    def planned(meals: int) -> float:
+        meal = meal_g(meals=meals, **inputs)
+        return meal.mass_g * inputs["food_kj_per_g"] * meals
+
+    meals, need, ceiling = meals_usual, inputs["need_kj_per_day"], inputs["ceiling_kj_per_day"]
+    while need is not None and meals < meals_high and planned(meals) < NEAR_ENOUGH * need:
+        meals += 1
+    while ceiling is not None and meals > meals_low and planned(meals) > ceiling:
+        meals -= 1
+    return meals
 
 
 def meal_mass_g(**inputs: float | bool | None) -> float:
@@ -132,11 +170,6 @@ def meal_high_g(**inputs: float | bool | None) -> float:
 def daily_kj(*, mass_g: float, food_kj_per_g: float, meals: int) -> float:
     """Energy of a day's meals."""
     return round(mass_g * food_kj_per_g * meals, 1)
-
-
-def daily_amount(*, amount: float, feeds: int) -> float:
-    """Amount of a whole day."""
-    return round(amount * feeds, 2)
 
 
 def _step(value: float) -> float:

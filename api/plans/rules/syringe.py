@@ -40,7 +40,8 @@ def on_a_mark_ml(*, volume_ml: float, low_ml: float, high_ml: float) -> float:
     -------
     float
         A mark of the smallest syringe that holds it. Where no mark of that syringe lies in the band, a mark of the
-        next finer one, filled more than once; in the end hundredths.
+        next finer one, filled more than once; in the end hundredths. A band narrower than a hundredth gives the
+        hundredth just below its top.
 
     Raises
     ------
@@ -55,6 +56,9 @@ def on_a_mark_ml(*, volume_ml: float, low_ml: float, high_ml: float) -> float:
         if first <= last:
             mark = min(max(round(volume_ml / step), first), last)
             return round(mark * step, 2)
+    below_top = math.floor(high_ml / steps[-1] + _EPSILON)
+    if below_top > 0:
+        return round(below_top * steps[-1], 2)
     raise DomainError(
         f"A feed of {low_ml:.4g} to {high_ml:.4g} mL is smaller than a syringe can show.",
         field="/mass_g",

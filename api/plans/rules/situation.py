@@ -1,0 +1,62 @@
+"""What the gate and the stage settled, as the portion needs it."""
+
+from api.plans.rules.plan import Age, Energy, Mass
+from api.plans.rules.request import Alertness, BodyCondition, Condition, Crop, Droppings, FeedingDay, PlanRequest, Sign
+from species.domain.profile import Profile
+from species.domain.record import Record
+from species.domain.stage import Stage
+
+#: Energy is no alarm while yolk feeds the chick and food is thin (practice, rule 5).
+ENERGY_JUDGED_FROM_DAY = 5.0
+
+
+class Situation(Record, kw_only=True):
+    """One bird on one day, ready to be fed."""
+
+    profile: Profile
+    stage: Stage
+    request: PlanRequest
+    age: Age
+    mass: Mass
+    mass_g: float
+    energy: Energy
+    feeding_day: FeedingDay
+    window_min: int
+    provisional: bool
+    grown: bool
+
+    @property
+    def care(self) -> str:
+        """Which limits on the size of a feed hold, the strictest first."""
+        if self.request.condition.body_condition is BodyCondition.EMACIATED:
+            return "emaciated"
+        if self.request.first_feed_in_care:
+            return "first_day"
+        if crop_is_slow(self.request.condition):
+            return "slow_crop"
+        return "unweighed" if self.provisional else "routine"
+
+    @property
+    def energy_judged(self) -> bool:
+        """Whether a shortfall of energy is acted on: not on days 0-4, nor new in care, nor while refeeding."""
+        return self.age.days >= ENERGY_JUDGED_FROM_DAY and self.care in {"routine", "slow_crop", "unweighed"}
+
+
+def crop_is_slow(condition: Condition) -> bool:
+    """Whether food goes through slowly or comes back, so that no feed may grow (practice, rule 12)."""
+    return (
+        condition.crop in {Crop.RESIDUE, Crop.NOT_EMPTIED, Crop.FULL, Crop.DISTENDED}
+        or condition.droppings is Droppings.NONE_SINCE_FEED
+        or Sign.REGURGITATION in condition.signs
+        or condition.alertness in {Alertness.WEAK, Alertness.QUIET}
+    )
+
+
+def is_grown(*, age_days: float, fledging_high_days: float | None, weaning_high_days: float | None) -> bool:
+    """Whether a bird is full-grown for the crop rule: past the latest weaning, else at twice the latest fledging age.
+
+    The second is inferred, for species whose weaning age no source prints.
+    """
+    if weaning_high_days is not None:
+        return age_days >= weaning_high_days
+    return fledging_high_days is not None and age_days >= 2 * fledging_high_days

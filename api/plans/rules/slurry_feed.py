@@ -1,0 +1,278 @@
+"""A feed of slurry: volume, number, thickness and what goes into it."""
+
+from typing import Any
+
+from api.plans.rules import intake
+from api.plans.rules.feed_parts import (
+    Spacing,
+    daily_amount,
+    interval_min,
+    method_reads,
+    shortfall,
+    spacing_of,
+)
+from api.plans.rules.ledger import Ledger
+from api.plans.rules.plan import Caution, Feed, FormulaRead, Severity
+from api.plans.rules.request import Powder
+from api.plans.rules.situation import Situation, crop_is_slow
+from api.plans.rules.syringe import syringe_ml
+from species.biology import mixing, water
+from species.biology import powder as powders
+from species.domain.record import Record
+from species.domain.sourcing import Band
+from species.domain.stage import PrintedVolume
+
+#: Temperature at which a millilitre of mix is reckoned.
+FEEDING_C = 40.0
+#: Volume of dry solids where a powder's composition is not known: powder X of the mixing notes, section 3.2.
+SOLIDS_ML_PER_G = 0.7056
+#: Crop rules where a profile prints none: growing (APN, ZWE, JOH) and grown (TUBE: 50 mL/kg).
+GROWING_CAP_FRACTION, GROWN_CAP_FRACTION = 0.10, 0.05
+#: Thinner food than this is for a hatchling whose hatching is known, to its fourth day (R&G86).
+THIN_BELOW, THIN_UNTIL_DAY = 0.20, 4.0
+KNOWN_HATCHING = frozenset({"given", "hatched_on", "hatched_at"})
+
+
+class SlurryPlan(Record, kw_only=True):
+    """The feed, its formula, its energy and what must be said of them."""
+
+    feed: Feed
+    formula: FormulaRead
+    planned_kj_per_day: float
+    day_feeds: int
+    cautions: tuple[Caution, ...]
+
+
+def plan_slurry(situation: Situation, powder: Powder, ledger: Ledger) -> SlurryPlan:
+    """Choose and explain a feed of slurry."""
+    spacing = spacing_of(situation)
+    band_inputs, band_sources = _band_inputs(situation)
+    low_ml = ledger.derive("/feed/low_ml", intake.band_low_ml, sources=band_sources, **band_inputs)
+    high_ml = ledger.derive("/feed/high_ml", intake.band_high_ml, sources=band_sources, **band_inputs)
+    band = intake.volume_band_ml(**band_inputs)
+    solids = solids_band(situation)
+    inputs = _choice_inputs(situation, spacing, band, solids, powder)
+    choice = intake.slurry_choice(**inputs)
+    energy_sources = powder.sources + solids.sources
+    volume_ml = ledger.derive("/feed/volume_ml", intake.feed_volume_ml, sources=band_sources, **inputs)
+    feeds = ledger.derive("/feed/feeds_per_day", intake.feeds_per_day, sources=_spacing_sources(situation), **inputs)
+    dry_matter = ledger.derive(
+        "/formula/dry_matter_fraction", intake.dry_matter_fraction, sources=solids.sources, **inputs
+    )
+    planned_kj = ledger.derive(
+        "/energy/planned_kj_per_day", intake.planned_kj_per_day, sources=energy_sources, **inputs
+    )
+    interval = interval_min(situation, spacing, choice.day_feeds)
+    feed = Feed(
+        portion="slurry",
+        provisional=situation.provisional,
+        volume_ml=volume_ml,
+        low_ml=low_ml,
+        high_ml=high_ml,
+        mass_g=None,
+        low_g=None,
+        high_g=None,
+        percent_of_mass=ledger.derive(
+            "/feed/percent_of_mass", intake.percent_of_mass, amount=volume_ml, mass_g=situation.mass_g
+        ),
+        feeds_per_day=feeds,
+        interval_min=interval,
+        interval_low_min=spacing.low_min,
+        interval_high_min=spacing.high_min,
+        night_feeds=spacing.night_feeds,
+        max_wait_min=spacing.high_min,
+        daily_ml=ledger.derive("/feed/daily_ml", daily_amount, amount=volume_ml, feeds=feeds),
+        daily_g=None,
+        stop_when=situation.profile.stop_when.value,
+        methods=tuple(use.method.value for use in situation.profile.methods),
+        method_details=method_reads(situation.profile),
+        syringe_ml=ledger.derive("/feed/syringe_ml", syringe_ml, volume_ml=volume_ml),
+        items=(),
+        supplements=(),
+        casting=None,
+    )
+    formula = _formula(volume_ml, dry_matter, solids, inputs, powder, energy_sources, ledger)
+    return SlurryPlan(
+        feed=feed,
+        formula=formula,
+        planned_kj_per_day=planned_kj,
+        day_feeds=choice.day_feeds,
+        cautions=_cautions(choice, situation, powder),
+    )
+
+
+def solids_band(situation: Situation) -> Band:
+    """Band of solids: the stage's, but never thin food for a bird whose hatching is not known to be so recent."""
+    stages = situation.profile.stages
+    index = stages.index(situation.stage)
+    band = situation.stage.dry_matter_fraction
+    age = situation.age
+    hatchling = age.basis in KNOWN_HATCHING and age.days < THIN_UNTIL_DAY
+    if band is not None and (band.middle >= THIN_BELOW or hatchling):
+        return band
+    thicker = (s.dry_matter_fraction for s in stages[index:])
+    return next(b for b in thicker if b is not None and b.low >= THIN_BELOW)
+
+
+def powder_per_feed_g(
+    *,
+    volume_ml: float,
+    dry_matter_fraction: float,
+    powder_dry_matter_fraction: float,
+    solids_ml_per_g: float,
+    water_ml_per_g: float,
+) -> float:
+    """Powder as sold in one feed, to 0.01 g (mixing notes 3.1 and 3.5)."""
+    mass_g = _slurry_g(volume_ml, dry_matter_fraction, solids_ml_per_g, water_ml_per_g)
+    return round(float(mixing.mass_balance(mass_g, dry_matter_fraction, powder_dry_matter_fraction).powder_g), 2)
+
+
+def water_per_feed_ml(
+    *,
+    volume_ml: float,
+    dry_matter_fraction: float,
+    powder_dry_matter_fraction: float,
+    solids_ml_per_g: float,
+    water_ml_per_g: float,
+) -> float:
+    """Water in one feed, as a warm millilitre measures it, to 0.01 mL."""
+    mass_g = _slurry_g(volume_ml, dry_matter_fraction, solids_ml_per_g, water_ml_per_g)
+    balance = mixing.mass_balance(mass_g, dry_matter_fraction, powder_dry_matter_fraction)
+    return round(float(balance.water_g) * water_ml_per_g, 2)
+
+
+def consistency(*, dry_matter_fraction: float) -> str:
+    """How the mix looks off the spoon. From memory; powders differ, so weigh rather than judge by eye."""
+    if dry_matter_fraction < 0.10:
+        return "runs like milk"
+    if dry_matter_fraction < 0.20:
+        return "runs like thin cream"
+    if dry_matter_fraction < 0.25:
+        return "pours like cream"
+    if dry_matter_fraction < 0.30:
+        return "pours slowly, like thick cream"
+    return "drops off the spoon, like soft yoghurt"
+
+
+def _slurry_g(volume_ml: float, dry_matter: float, solids_ml_per_g: float, water_ml_per_g: float) -> float:
+    return volume_ml / ((1.0 - dry_matter) * water_ml_per_g + dry_matter * solids_ml_per_g)
+
+
+def _band_inputs(situation: Situation) -> tuple[dict[str, Any], tuple[str, ...]]:
+    profile, share = situation.profile, situation.stage.volume_fraction
+    row = None if situation.grown else _row_of(situation)
+    cap = profile.grown_cap_fraction if situation.grown else profile.feed_cap_fraction
+    fallback = GROWN_CAP_FRACTION if situation.grown else GROWING_CAP_FRACTION
+    cap_fraction = cap.value if cap else fallback
+    sources = (row.sources if row else share.sources if share else ()) + (cap.sources if cap else ())
+    low, usual, high = cap_fraction / 2, cap_fraction * 0.75, cap_fraction
+    if share is not None and not situation.grown:
+        low, usual, high = share.low, share.middle, share.high
+    return {
+        "mass_g": situation.mass_g,
+        "low_fraction": low,
+        "usual_fraction": usual,
+        "high_fraction": high,
+        "cap_fraction": cap_fraction,
+        "printed_low_ml": row.low_ml if row else None,
+        "printed_high_ml": row.high_ml if row else None,
+        "care": situation.care,
+    }, sources
+
+
+def _row_of(situation: Situation) -> PrintedVolume | None:
+    rows = situation.profile.printed_volumes
+    return next(
+        (r for r in rows if r.from_g <= situation.mass_g and (r.to_g is None or situation.mass_g < r.to_g)), None
+    )
+
+
+def _choice_inputs(
+    situation: Situation, spacing: Spacing, band: intake.VolumeBand, solids: Band, powder: Powder
+) -> dict[str, Any]:
+    energy, judged = situation.energy, situation.energy_judged
+    ceilings = [e for e in (energy.high_kj_per_day, energy.clinical_high_kj_per_day) if e is not None]
+    feeds = spacing.feeds
+    return {
+        "low_ml": band.low_ml,
+        "usual_ml": band.usual_ml,
+        "high_ml": band.high_ml,
+        "feeds_low": feeds.low,
+        "feeds_usual": feeds.high if situation.care == "emaciated" else feeds.usual,
+        "feeds_high": feeds.high,
+        "night_feeds": spacing.night_feeds,
+        "dry_matter_low": solids.low,
+        "dry_matter_usual": solids.middle,
+        "dry_matter_high": solids.high,
+        "energy_kj_per_g_dm": powder.energy_kj_per_g_dm,
+        "solids_ml_per_g": _solids_ml_per_g(powder),
+        "water_ml_per_g": round(1.0 / float(water.density_g_per_ml(FEEDING_C)), 5),
+        "need_kj_per_day": energy.need_kj_per_day if judged else None,
+        "ceiling_kj_per_day": max(ceilings) if judged and ceilings else None,
+        "hold_volume": situation.care in {"emaciated", "first_day"} or crop_is_slow(situation.request.condition),
+    }
+
+
+def _solids_ml_per_g(powder: Powder) -> float:
+    if powder.composition is None:
+        return SOLIDS_ML_PER_G
+    parts = {name: getattr(powder.composition, name) for name in powder.composition.__struct_fields__}
+    return round(float(powders.dry_solids_volume_ml_per_g(parts, FEEDING_C)), 4)
+
+
+def _spacing_sources(situation: Situation) -> tuple[str, ...]:
+    stage = situation.stage
+    printed = [band for band in (stage.interval_min, stage.feeds_per_day, stage.crop_empties_h) if band]
+    return tuple(ref for band in printed for ref in band.sources)
+
+
+def _formula(
+    volume_ml: float,
+    dry_matter: float,
+    solids: Band,
+    inputs: dict[str, Any],
+    powder: Powder,
+    energy_sources: tuple[str, ...],
+    ledger: Ledger,
+) -> FormulaRead:
+    volumes = {
+        "solids_ml_per_g": inputs["solids_ml_per_g"],
+        "water_ml_per_g": inputs["water_ml_per_g"],
+    }
+    per_feed = {
+        "volume_ml": volume_ml,
+        "dry_matter_fraction": dry_matter,
+        "powder_dry_matter_fraction": powder.dry_matter_fraction,
+        **volumes,
+    }
+    return FormulaRead(
+        dry_matter_fraction=dry_matter,
+        low_fraction=solids.low,
+        high_fraction=solids.high,
+        energy_kj_per_ml=ledger.derive(
+            "/formula/energy_kj_per_ml",
+            intake.slurry_energy_kj_per_ml,
+            sources=energy_sources,
+            dry_matter_fraction=dry_matter,
+            energy_kj_per_g_dm=powder.energy_kj_per_g_dm,
+            **volumes,
+        ),
+        powder_g_per_feed=ledger.derive("/formula/powder_g_per_feed", powder_per_feed_g, **per_feed),
+        water_ml_per_feed=ledger.derive("/formula/water_ml_per_feed", water_per_feed_ml, **per_feed),
+        consistency=ledger.derive("/formula/consistency", consistency, dry_matter_fraction=dry_matter),
+    )
+
+
+def _cautions(choice: intake.SlurryChoice, situation: Situation, powder: Powder) -> tuple[Caution, ...]:
+    cautions = []
+    if choice.need_met is False:
+        cautions.append(shortfall(situation.energy, choice.planned_kj_per_day))
+    if powder.composition is None:
+        cautions.append(
+            Caution(
+                code="composition_assumed",
+                severity=Severity.NOTE,
+                text="The powder's composition was not told: its density is that of an ordinary rearing powder.",
+            )
+        )
+    return tuple(cautions)

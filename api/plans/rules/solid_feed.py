@@ -1,0 +1,191 @@
+"""A feed of solid food: insects, fish, mice; by pieces, by share of mass, or by the energy need."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from api.plans.rules import intake, solids
+from api.plans.rules.feed_parts import Spacing, daily_amount, interval_min, method_reads, shortfall, spacing_of
+from api.plans.rules.ledger import Ledger
+from api.plans.rules.plan import Caution, Energy, Feed, Item, Severity, SupplementRead
+from api.plans.rules.situation import Situation
+from species.domain.errors import DomainError
+from species.domain.food import Food
+from species.domain.record import Record
+from species.domain.sourcing import Band
+
+
+class SolidPlan(Record, kw_only=True):
+    """The feed, its energy and what must be said of it."""
+
+    feed: Feed
+    planned_kj_per_day: float
+    day_feeds: int
+    cautions: tuple[Caution, ...]
+
+
+def plan_solid(situation: Situation, foods: Mapping[str, Food], ledger: Ledger) -> SolidPlan:
+    """Choose and explain a feed of solid food."""
+    stage = situation.stage
+    if not stage.foods:
+        raise DomainError(
+            "The stage names no food.",
+            field="/species",
+            code="no_food_known",
+            remedy="Ask a vet or a rescue that rears this species.",
+        )
+    food = foods[stage.foods[0]]
+    spacing = spacing_of(situation)
+    choice_inputs = _choice_inputs(situation, food, spacing)
+    sources = _sources(situation, food)
+    feeds = ledger.derive("/feed/feeds_per_day", solids.meals_per_day, sources=sources, **choice_inputs)
+    day_feeds = feeds - spacing.night_feeds
+    inputs = _meal_inputs(situation, food, feeds)
+    meal = solids.meal_g(**inputs)
+    mass_g = ledger.derive("/feed/mass_g", solids.meal_mass_g, sources=sources, **inputs)
+    low_g = ledger.derive("/feed/low_g", solids.meal_low_g, sources=sources, **inputs)
+    high_g = ledger.derive("/feed/high_g", solids.meal_high_g, sources=sources, **inputs)
+    daily_g = ledger.derive("/feed/daily_g", daily_amount, amount=mass_g, feeds=feeds)
+    planned = ledger.derive(
+        "/energy/planned_kj_per_day",
+        solids.daily_kj,
+        sources=food.energy_kj_per_g.sources,
+        mass_g=mass_g,
+        food_kj_per_g=food.energy_kj_per_g.value,
+        meals=feeds,
+    )
+    feed = Feed(
+        portion="solid",
+        provisional=situation.provisional,
+        volume_ml=None,
+        low_ml=None,
+        high_ml=None,
+        mass_g=mass_g,
+        low_g=low_g,
+        high_g=high_g,
+        percent_of_mass=ledger.derive(
+            "/feed/percent_of_mass", intake.percent_of_mass, amount=mass_g, mass_g=situation.mass_g
+        ),
+        feeds_per_day=feeds,
+        interval_min=interval_min(situation, spacing, day_feeds),
+        interval_low_min=spacing.low_min,
+        interval_high_min=spacing.high_min,
+        night_feeds=spacing.night_feeds,
+        max_wait_min=spacing.high_min,
+        daily_ml=None,
+        daily_g=daily_g,
+        stop_when=situation.profile.stop_when.value,
+        methods=tuple(use.method.value for use in situation.profile.methods),
+        method_details=method_reads(situation.profile),
+        syringe_ml=None,
+        items=(
+            Item(
+                food=food.key,
+                count=meal.count,
+                mass_g=mass_g,
+                max_piece_mm=stage.max_piece_mm.value if stage.max_piece_mm else None,
+                preparation=food.preparation,
+            ),
+        ),
+        supplements=_supplements(food, daily_g),
+        casting=stage.casting.value if stage.casting else None,
+    )
+    return SolidPlan(
+        feed=feed,
+        planned_kj_per_day=planned,
+        day_feeds=day_feeds,
+        cautions=_cautions(situation, meal, planned, foods),
+    )
+
+
+def _meal_inputs(situation: Situation, food: Food, meals: int) -> dict[str, Any]:
+    stage, energy = situation.stage, situation.energy
+    whole_day = None if stage.meal_fraction else stage.daily_fraction
+    judged = situation.energy_judged or not (stage.pieces_per_feed or stage.meal_fraction or stage.daily_fraction)
+    return {
+        "mass_g": situation.mass_g,
+        "meals": meals,
+        "piece_mass_g": food.piece_mass_g.value if food.piece_mass_g and stage.pieces_per_feed else None,
+        **_ends("pieces_{}", stage.pieces_per_feed),
+        **_ends("meal_{}_fraction", stage.meal_fraction),
+        **_ends("daily_{}_fraction", whole_day),
+        "food_kj_per_g": food.energy_kj_per_g.value,
+        "need_kj_per_day": energy.need_kj_per_day if judged else None,
+        "need_low_kj_per_day": energy.low_kj_per_day if judged else None,
+        "need_high_kj_per_day": energy.high_kj_per_day if judged else None,
+        "ceiling_kj_per_day": _ceiling(energy) if judged else None,
+        "light": situation.care != "routine",
+    }
+
+
+def _choice_inputs(situation: Situation, food: Food, spacing: Spacing) -> dict[str, Any]:
+    feeds, night = spacing.feeds, spacing.night_feeds
+    inputs = _meal_inputs(situation, food, feeds.usual + night)
+    del inputs["meals"]
+    often = situation.care == "emaciated"
+    return {
+        "meals_low": feeds.low + night,
+        "meals_usual": (feeds.high if often else feeds.usual) + night,
+        "meals_high": feeds.high + night,
+        **inputs,
+    }
+
+
+def _ceiling(energy: Energy) -> float | None:
+    ends = [e for e in (energy.high_kj_per_day, energy.clinical_high_kj_per_day) if e is not None]
+    return max(ends) if ends else None
+
+
+def _ends(name: str, band: Band | None) -> dict[str, float | None]:
+    return {
+        name.format("low"): band.low if band else None,
+        name.format("usual"): band.middle if band else None,
+        name.format("high"): band.high if band else None,
+    }
+
+
+def _sources(situation: Situation, food: Food) -> tuple[str, ...]:
+    stage = situation.stage
+    printed = next((b for b in (stage.pieces_per_feed, stage.meal_fraction, stage.daily_fraction) if b), None)
+    return (printed.sources if printed else ()) + food.energy_kj_per_g.sources
+
+
+def _supplements(food: Food, daily_g: float) -> tuple[SupplementRead, ...]:
+    return tuple(
+        SupplementRead(
+            substance=s.substance,
+            amount_mg=None if s.mg_per_kg_food is None else round(s.mg_per_kg_food * daily_g / 1000.0, 2),
+            fraction_of_food=s.fraction_of_food,
+            per="day" if s.mg_per_kg_food is not None else "food",
+        )
+        for s in food.supplements
+    )
+
+
+def _cautions(
+    situation: Situation, meal: solids.Meal, planned_kj: float, foods: Mapping[str, Food]
+) -> tuple[Caution, ...]:
+    cautions = []
+    if meal.from_energy:
+        cautions.append(
+            Caution(
+                code="portion_from_energy",
+                severity=Severity.NOTE,
+                text=(
+                    "No printed amount was found for this stage: the grams come from the energy need and the food's "
+                    "energy. Stop when the bird stops begging; the scale decides."
+                ),
+            )
+        )
+    need = situation.energy.need_kj_per_day
+    if situation.energy_judged and need is not None and planned_kj < solids.NEAR_ENOUGH * need:
+        cautions.append(shortfall(situation.energy, planned_kj))
+    others = [foods[key].name for key in situation.stage.foods[1:]]
+    if others:
+        cautions.append(
+            Caution(
+                code="vary_the_food",
+                severity=Severity.NOTE,
+                text=f"Part of it may be {', '.join(others)}: the same weight is near enough for a day.",
+            )
+        )
+    return tuple(cautions)

@@ -1,0 +1,126 @@
+"""Where a bird stands on the way to feeding itself, and what it must show before it goes."""
+
+from collections.abc import Sequence
+
+from api.plans.rules.ledger import Ledger
+from api.plans.rules.plan import Age, Criterion, ReleaseRead, WeaningRead
+from api.plans.rules.request import PlanRequest
+from species.domain.profile import Profile
+from species.domain.sourcing import Statement
+from species.domain.vocabulary import FeedingKind
+
+#: Phases in which a feed is dropped; the midday feed first, the last of the evening last (HRB p.597).
+MIDDAY = "midday"
+
+
+def weaning_phase(
+    *,
+    self_feeding_kind: bool,
+    age_days: float,
+    earliest_day: float | None,
+    seen: Sequence[str],
+    absent: Sequence[str],
+    mass_g: float | None,
+    peak_mass_g: float | None,
+    loss_limit_fraction: float | None,
+    self_feeding_mass_g: float | None,
+) -> str:
+    """Phase of weaning, from what the bird does and weighs; age alone only opens the question.
+
+    Parameters
+    ----------
+    self_feeding_kind
+        True for species whose chicks feed themselves from the start.
+    age_days, earliest_day
+        Age, and the earliest printed age of weaning.
+    seen, absent
+        Milestones seen, and looked for but not seen.
+    mass_g, peak_mass_g, loss_limit_fraction
+        Mass now, the bird's own highest, and how much of it may be lost.
+    self_feeding_mass_g
+        Mass below which birds of the species do not feed themselves.
+
+    Returns
+    -------
+    str
+        ``not_applicable``, ``not_started``, ``exploring``, ``stepping_down``, ``step_back`` or ``weaned``.
+
+    Notes
+    -----
+    Loss beyond the limit steps back whatever else is seen (HRB pp.597, 750; hazard 29).
+    """
+    if self_feeding_kind:
+        return "not_applicable"
+    started = bool({"picks_at_food", "self_feeds_some", "self_feeds_all"} & set(seen))
+    if started and _lost_too_much(mass_g, peak_mass_g, loss_limit_fraction):
+        return "step_back"
+    if "self_feeds_all" in seen:
+        return "weaned"
+    heavy_enough = self_feeding_mass_g is None or (mass_g is not None and mass_g >= self_feeding_mass_g)
+    old_enough = earliest_day is None or age_days >= earliest_day
+    if "self_feeds_some" in seen and heavy_enough and old_enough:
+        return "stepping_down"
+    if started:
+        return "exploring"
+    reached = earliest_day is not None and age_days >= earliest_day
+    return "exploring" if reached and "picks_at_food" not in absent else "not_started"
+
+
+def weaning_read(profile: Profile, age: Age, request: PlanRequest, ledger: Ledger) -> WeaningRead:
+    """Read the phase, the next feed to drop and the criteria."""
+    rule = profile.weaning
+    ages, limit = rule.age_days, rule.loss_limit_fraction
+    seen = [m.key.value for m in request.milestones if m.seen]
+    absent = [m.key.value for m in request.milestones if not m.seen]
+    sources = (ages.sources if ages else ()) + (limit.sources if limit else ())
+    phase = ledger.derive(
+        "/weaning/phase",
+        weaning_phase,
+        sources=sources,
+        self_feeding_kind=profile.feeding_kind is FeedingKind.SELF_FEEDING,
+        age_days=age.days,
+        earliest_day=ages.low if ages else None,
+        seen=seen,
+        absent=absent,
+        mass_g=request.mass_g,
+        peak_mass_g=request.peak_mass_g,
+        loss_limit_fraction=limit.value if limit else None,
+        self_feeding_mass_g=rule.self_feeding_mass_g.value if rule.self_feeding_mass_g else None,
+    )
+    return WeaningRead(
+        phase=phase,
+        earliest_day=ages.low if ages else None,
+        usual_day=ages.middle if ages else None,
+        drop_feed=MIDDAY if phase == "stepping_down" else None,
+        criteria=_criteria(rule.criteria, seen, absent),
+    )
+
+
+def release_read(profile: Profile, request: PlanRequest) -> ReleaseRead:
+    """Read what the bird must show before it goes; the release mass is judged where it was weighed."""
+    criteria = list(_criteria(profile.release.criteria, [], []))
+    band = profile.release.mass_g
+    if band is not None:
+        criteria.insert(
+            0,
+            Criterion(
+                code="release_mass",
+                text=f"Weighs at least {band.low:g} g.",
+                met=None if request.mass_g is None else request.mass_g >= band.low,
+            ),
+        )
+    return ReleaseRead(criteria=tuple(criteria))
+
+
+def _lost_too_much(mass_g: float | None, peak_mass_g: float | None, limit: float | None) -> bool:
+    if mass_g is None or peak_mass_g is None or limit is None:
+        return False
+    return 1.0 - mass_g / peak_mass_g > limit
+
+
+def _criteria(statements: Sequence[Statement], seen: Sequence[str], absent: Sequence[str]) -> tuple[Criterion, ...]:
+    """A criterion whose code is a milestone is met when it was seen; of the others nothing was told."""
+    return tuple(
+        Criterion(code=s.code, text=s.text, met=True if s.code in seen else False if s.code in absent else None)
+        for s in statements
+    )
