@@ -4,6 +4,7 @@ from api.plans.rules.request import Powder, PowderComposition
 from species.biology.food_energy import composition_energy_kj_per_g_dm
 from species.biology.powder import COMPONENTS, fractions
 from species.domain.errors import DomainError
+from species.domain.food import Formula
 
 #: Dry matter is what is not water; labels round both to a per cent.
 DRY_MATTER_AGREES_WITHIN = 0.02
@@ -69,6 +70,18 @@ def powder_told(
         bulk_density_g_per_ml=bulk_density_g_per_ml,
         composition=None if shares is None else PowderComposition(**shares),
         sources=() if told else ("WPSA label equation",),
+    )
+
+
+def powder_of(formula: Formula) -> Powder:
+    """A formula of the catalogue as a powder."""
+    stands_on = (formula.dry_matter_fraction, formula.energy_kj_per_g_dm, formula.composition)
+    return Powder(
+        dry_matter_fraction=formula.dry_matter_fraction.value,
+        energy_kj_per_g_dm=formula.energy_kj_per_g_dm.value,
+        bulk_density_g_per_ml=formula.bulk_density_g_per_ml.value,
+        composition=PowderComposition(**{name: getattr(formula.composition, name) for name in COMPONENTS}),
+        sources=tuple(dict.fromkeys(source for value in stands_on for source in value.sources)),
     )
 
 
