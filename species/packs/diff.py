@@ -18,14 +18,20 @@ class Change(Record, frozen=True, kw_only=True):
 
 
 def profile_diff(before: Profile, after: Profile) -> tuple[Change, ...]:
-    """The changes that lead from one profile to another, in the order of the fields.
+    """The changes that lead from one profile to another, in the order of the fields."""
+    return document_diff(msgspec.to_builtins(before), msgspec.to_builtins(after))
+
+
+def document_diff(before: Any, after: Any) -> tuple[Change, ...]:
+    """The changes that lead from one document to another.
 
     Returns
     -------
     tuple of Change
-        Empty when nothing differs. Items of lists are compared by their place.
+        Empty when nothing differs. A field left out equals one that is None. Items of lists are compared
+        by their place.
     """
-    return tuple(_changes("", msgspec.to_builtins(before), msgspec.to_builtins(after)))
+    return tuple(_changes("", before, after))
 
 
 def _changes(pointer: str, before: Any, after: Any) -> Iterator[Change]:

@@ -140,31 +140,8 @@ def _in_words(pointer: str, error: Any) -> Iterator[tuple[str, str]]:
 
 #: Units that authors write at the end of a name, ours and others.
 _UNITS = frozenset(
-    [
-        "g",
-        "kg",
-        "mg",
-        "oz",
-        "ml",
-        "l",
-        "kj",
-        "kcal",
-        "c",
-        "f",
-        "k",
-        "h",
-        "hours",
-        "min",
-        "minutes",
-        "s",
-        "d",
-        "day",
-        "days",
-        "mm",
-        "cm",
-        "fraction",
-        "percent",
-    ]
+    ["g", "kg", "mg", "oz", "ml", "l", "kj", "kcal", "c", "f", "k", "h", "hours", "min", "minutes", "s"]
+    + ["d", "day", "days", "mm", "cm", "fraction", "percent"]
 )
 #: A hostile text of megabytes is quoted by its ends.
 _SHORT = reprlib.Repr()
