@@ -78,6 +78,15 @@ def clinical_high_kj_per_day(*, mass_g: float, passerine: bool) -> float:
     return round(float(energy.clinical_growth_band_kj_per_day(mass_g, passerine)[1]), 1)
 
 
+def target_kj_per_day(*, need_kj_per_day: float, clinical_low_kj_per_day: float) -> float:
+    """Energy a day's food should bring: the need, but not less than the low end of the clinical band.
+
+    The two methods differ by design and are not averaged; of the two the one that does not starve the bird is fed
+    for, and the scale decides.
+    """
+    return max(need_kj_per_day, clinical_low_kj_per_day)
+
+
 def energy_read(profile: Profile, curve: GrowthCurve | None, age: Age, mass: Mass, ledger: Ledger) -> Energy:
     """Read the need; ``planned_kj_per_day`` is filled when a feed is planned."""
     if mass.value_g is None:

@@ -13,12 +13,13 @@ from api.plans.rules import ageing, expecting, gate, need, staging, timetable, w
 from api.plans.rules.feeding_day import feeding_day_of
 from api.plans.rules.ledger import Ledger
 from api.plans.rules.plan import FEEDING, Age, Brooder, FeedingPlan, Mass, SpeciesRead, StageRead, Temperature
+from api.plans.rules.powders import powder_of
 from api.plans.rules.request import FeedingDay, PlanRequest, Powder
 from api.plans.rules.seen import Seen
 from api.plans.rules.situation import Situation, is_grown
 from api.plans.rules.slurry_feed import SlurryPlan, plan_slurry
 from api.plans.rules.solid_feed import SolidPlan, plan_solid
-from species.domain.food import Food
+from species.domain.food import Food, Formula
 from species.domain.profile import Profile
 from species.domain.sourcing import Evidence
 from species.domain.stage import Stage
@@ -32,9 +33,10 @@ def feeding_plan(
     request: PlanRequest,
     *,
     now: datetime,
-    powder: Powder | None,
+    formula: Formula | None,
     foods: Mapping[str, Food],
     identified: bool = True,
+    practised: bool = True,
 ) -> FeedingPlan:
     """Plan the feeding of one bird on one day.
 
@@ -46,12 +48,14 @@ def feeding_plan(
         What was told of it.
     now
         The present instant, aware.
-    powder
-        The carer's powder, or the profile's default; null where the species takes none.
+    formula
+        A formula of the catalogue, for a request that tells no powder; null where the species takes none.
     foods
         Foods by key, for solid portions.
     identified
         False for an unlisted bird whose food guild was not told.
+    practised
+        False where the bird's guild has no printed practice: no amounts then.
 
     Returns
     -------
@@ -71,9 +75,19 @@ def feeding_plan(
     feeding_day = feeding_day_of(stage, request.feeding_day)
     wean = weaning.weaning_read(profile, age, request, ledger)
     reference = ageing.reference_instant(request, now)
-    answer = gate.decide(
-        **_gate_inputs(profile, stage, request, age, mass, feeding_day, reference, wean.phase, identified=identified)
+    told = _seen(
+        profile,
+        stage,
+        request,
+        age,
+        mass,
+        feeding_day,
+        reference,
+        wean.phase,
+        identified=identified,
+        practised=practised,
     )
+    answer = gate.decide(**told)
     energy = need.energy_read(profile, curve, age, mass, ledger)
     feeds = answer.decision in FEEDING and stage is not None and mass.value_g is not None
     portion: SlurryPlan | SolidPlan | None = None
@@ -92,7 +106,7 @@ def feeding_plan(
             provisional=request.mass_g is None,
             grown=_grown(profile, age),
         )
-        portion = _portion(situation, powder, foods, ledger)
+        portion = _portion(situation, request.powder or (powder_of(formula) if formula else None), foods, ledger)
         energy = msgspec.structs.replace(energy, planned_kj_per_day=portion.planned_kj_per_day)
         times = _times(situation, portion, ledger)
     return FeedingPlan(
@@ -155,7 +169,7 @@ def _day(request: PlanRequest, feeding_day: FeedingDay) -> dict[str, str]:
     }
 
 
-def _gate_inputs(
+def _seen(
     profile: Profile,
     stage: Stage | None,
     request: PlanRequest,
@@ -166,6 +180,7 @@ def _gate_inputs(
     weaning_phase: str,
     *,
     identified: bool,
+    practised: bool,
 ) -> Seen:
     condition = request.condition
     seen = {m.key.value: m.seen for m in request.milestones}
@@ -174,7 +189,7 @@ def _gate_inputs(
     told = msgspec.to_builtins(condition)
     return Seen(
         identified=identified,
-        guild_has_practice=bool(profile.stages),
+        guild_has_practice=practised,
         species_certainty=request.species_certainty.value,
         feeding_kind=profile.feeding_kind.value,
         developmental_mode=profile.developmental_mode.value,

@@ -1,5 +1,6 @@
 """What the gate and the stage settled, as the portion needs it."""
 
+from api.plans.rules.need import target_kj_per_day
 from api.plans.rules.plan import Age, Energy, Mass
 from api.plans.rules.request import Alertness, BodyCondition, Condition, Crop, Droppings, FeedingDay, PlanRequest, Sign
 from species.domain.profile import Profile
@@ -40,6 +41,20 @@ class Situation(Record, kw_only=True):
     def energy_judged(self) -> bool:
         """Whether a shortfall of energy is acted on: not on days 0-4, nor new in care, nor while refeeding."""
         return self.age.days >= ENERGY_JUDGED_FROM_DAY and self.care in {"routine", "slow_crop", "unweighed"}
+
+    @property
+    def target_kj_per_day(self) -> float | None:
+        """Energy to feed for; null where the curve tells no need."""
+        need, clinical = self.energy.need_kj_per_day, self.energy.clinical_low_kj_per_day
+        if need is None or clinical is None:
+            return None
+        return target_kj_per_day(need_kj_per_day=need, clinical_low_kj_per_day=clinical)
+
+    @property
+    def ceiling_kj_per_day(self) -> float | None:
+        """Energy a day does not pass without cause: the higher of the need's interval and the clinical band."""
+        ends = [e for e in (self.energy.high_kj_per_day, self.energy.clinical_high_kj_per_day) if e is not None]
+        return max(ends) if ends else None
 
 
 def crop_is_slow(condition: Condition) -> bool:

@@ -190,8 +190,7 @@ def _row_of(situation: Situation) -> PrintedVolume | None:
 def _choice_inputs(
     situation: Situation, spacing: Spacing, band: intake.VolumeBand, solids: Band, powder: Powder
 ) -> dict[str, Any]:
-    energy, judged = situation.energy, situation.energy_judged
-    ceilings = [e for e in (energy.high_kj_per_day, energy.clinical_high_kj_per_day) if e is not None]
+    judged = situation.energy_judged
     feeds = spacing.feeds
     return {
         "low_ml": band.low_ml,
@@ -207,8 +206,8 @@ def _choice_inputs(
         "energy_kj_per_g_dm": powder.energy_kj_per_g_dm,
         "solids_ml_per_g": _solids_ml_per_g(powder),
         "water_ml_per_g": round(1.0 / float(water.density_g_per_ml(FEEDING_C)), 5),
-        "need_kj_per_day": energy.need_kj_per_day if judged else None,
-        "ceiling_kj_per_day": max(ceilings) if judged and ceilings else None,
+        "need_kj_per_day": situation.target_kj_per_day if judged else None,
+        "ceiling_kj_per_day": situation.ceiling_kj_per_day if judged else None,
         "hold_volume": situation.care in {"emaciated", "first_day"} or crop_is_slow(situation.request.condition),
     }
 

@@ -6,7 +6,7 @@ from typing import Any
 from api.plans.rules import intake, solids
 from api.plans.rules.feed_parts import Spacing, daily_amount, interval_min, method_reads, shortfall, spacing_of
 from api.plans.rules.ledger import Ledger
-from api.plans.rules.plan import Caution, Energy, Feed, Item, Severity, SupplementRead
+from api.plans.rules.plan import Caution, Feed, Item, Severity, SupplementRead
 from api.plans.rules.situation import Situation
 from species.domain.errors import DomainError
 from species.domain.food import Food
@@ -109,10 +109,10 @@ def _meal_inputs(situation: Situation, food: Food, meals: int) -> dict[str, Any]
         **_ends("meal_{}_fraction", stage.meal_fraction),
         **_ends("daily_{}_fraction", whole_day),
         "food_kj_per_g": food.energy_kj_per_g.value,
-        "need_kj_per_day": energy.need_kj_per_day if judged else None,
+        "need_kj_per_day": situation.target_kj_per_day if judged else None,
         "need_low_kj_per_day": energy.low_kj_per_day if judged else None,
-        "need_high_kj_per_day": energy.high_kj_per_day if judged else None,
-        "ceiling_kj_per_day": _ceiling(energy) if judged else None,
+        "need_high_kj_per_day": situation.ceiling_kj_per_day if judged else None,
+        "ceiling_kj_per_day": situation.ceiling_kj_per_day if judged else None,
         "light": situation.care != "routine",
     }
 
@@ -128,11 +128,6 @@ def _choice_inputs(situation: Situation, food: Food, spacing: Spacing) -> dict[s
         "meals_high": feeds.high + night,
         **inputs,
     }
-
-
-def _ceiling(energy: Energy) -> float | None:
-    ends = [e for e in (energy.high_kj_per_day, energy.clinical_high_kj_per_day) if e is not None]
-    return max(ends) if ends else None
 
 
 def _ends(name: str, band: Band | None) -> dict[str, float | None]:
@@ -176,7 +171,7 @@ def _cautions(
                 ),
             )
         )
-    need = situation.energy.need_kj_per_day
+    need = situation.target_kj_per_day
     if situation.energy_judged and need is not None and planned_kj < solids.NEAR_ENOUGH * need:
         cautions.append(shortfall(situation.energy, planned_kj))
     others = [foods[key].name for key in situation.stage.foods[1:]]
