@@ -63,15 +63,9 @@ GROUP_LINES: Mapping[str, GroupLine] = MappingProxyType(
         "owls": GroupLine(11, 0.608, -0.209, 7.22, 0.209, (11.27, 0.195), 0.99, 0.121, 67.0, 2668.0),
         "pigeons": GroupLine(7, 0.716, -0.149, 6.13, 0.149, (2.00, 0.466), 0.65, 0.147, 46.0, 538.0),
         "woodpeckers": GroupLine(20, 0.674, -0.248, 6.52, 0.248, (16.77, 0.154), 0.89, 0.138, 11.6, 618.0),
-        "kingfishers_hornbills": GroupLine(
-            18, 0.494, -0.162, 8.89, 0.162, (8.68, 0.275), 1.12, 0.092, 14.8, 4000.0
-        ),
-        "swifts_hummingbirds": GroupLine(
-            35, 0.389, -0.197, 11.29, 0.197, (15.67, 0.294), 1.17, 0.142, 2.4, 95.8
-        ),
-        "herons_pelicans": GroupLine(
-            18, 0.464, -0.129, 9.46, 0.129, (12.81, 0.185), 0.98, 0.116, 99.5, 9322.0
-        ),
+        "kingfishers_hornbills": GroupLine(18, 0.494, -0.162, 8.89, 0.162, (8.68, 0.275), 1.12, 0.092, 14.8, 4000.0),
+        "swifts_hummingbirds": GroupLine(35, 0.389, -0.197, 11.29, 0.197, (15.67, 0.294), 1.17, 0.142, 2.4, 95.8),
+        "herons_pelicans": GroupLine(18, 0.464, -0.129, 9.46, 0.129, (12.81, 0.185), 0.98, 0.116, 99.5, 9322.0),
         "gulls_terns": GroupLine(34, 0.578, -0.213, 7.61, 0.213, (9.32, 0.234), 1.01, 0.157, 45.9, 1650.0),
         "auks": GroupLine(11, 0.609, -0.235, 7.21, 0.235, (17.35, 0.132), 0.89, 0.079, 84.0, 774.0),
         "petrels": GroupLine(41, 0.230, -0.169, 19.09, 0.169, (30.05, 0.186), 1.42, 0.141, 20.5, 8906.0),
@@ -206,9 +200,7 @@ def growth_prior(order_group: str, adult_mass_g: ArrayLike) -> GrowthPrior:
         rate_per_day=scalar_or_array(line.rate * mass**line.rate_power),
         rate_log10_sd=line.rate_log10_sd,
         t10_t90_days=scalar_or_array(line.span * mass**line.span_power),
-        fledging_days=None
-        if line.fledging is None
-        else scalar_or_array(line.fledging[0] * mass ** line.fledging[1]),
+        fledging_days=None if line.fledging is None else scalar_or_array(line.fledging[0] * mass ** line.fledging[1]),
         asymptote_g=scalar_or_array(line.asymptote_ratio * mass),
         asymptote_ratio=line.asymptote_ratio,
         species_count=line.species_count,

@@ -77,9 +77,7 @@ def temperature_after_c(
     return scalar_or_array(room + (start - room) * np.exp(-rate * within(minutes, "minutes", low=0.0)))
 
 
-def minutes_above(
-    start_c: ArrayLike, low_c: ArrayLike, room_c: ArrayLike, rate_per_min: ArrayLike
-) -> FloatOrArray:
+def minutes_above(start_c: ArrayLike, low_c: ArrayLike, room_c: ArrayLike, rate_per_min: ArrayLike) -> FloatOrArray:
     """Minutes until a standing mix has cooled to the lower limit of its band.
 
     Parameters

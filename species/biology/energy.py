@@ -158,9 +158,7 @@ def weathers_total_kj(asymptote_g: ArrayLike, fledging_days: ArrayLike) -> Float
     species is 20 to 30 %. energetics-and-mixing.md section 1.4.
     """
     return scalar_or_array(
-        6.65
-        * positive(asymptote_g, "asymptote_g") ** 0.852
-        * positive(fledging_days, "fledging_days") ** 0.710
+        6.65 * positive(asymptote_g, "asymptote_g") ** 0.852 * positive(fledging_days, "fledging_days") ** 0.710
     )
 
 
@@ -173,9 +171,7 @@ def weathers_peak_kj_per_day(asymptote_g: ArrayLike, fledging_days: ArrayLike) -
     section 1.4.
     """
     return scalar_or_array(
-        11.69
-        * positive(asymptote_g, "asymptote_g") ** 0.9082
-        * positive(fledging_days, "fledging_days") ** -0.428
+        11.69 * positive(asymptote_g, "asymptote_g") ** 0.9082 * positive(fledging_days, "fledging_days") ** -0.428
     )
 
 
@@ -213,9 +209,7 @@ def marginal_tissue_kj_per_g(maturity: ArrayLike) -> FloatOrArray:
     return scalar_or_array(3.51 + 9.64 * within(maturity, "maturity", low=0.0, high=GREATEST_MATURITY))
 
 
-def growth_cost_kj_per_day(
-    mass_g: ArrayLike, gain_g_per_day: ArrayLike, asymptote_g: ArrayLike
-) -> FloatOrArray:
+def growth_cost_kj_per_day(mass_g: ArrayLike, gain_g_per_day: ArrayLike, asymptote_g: ArrayLike) -> FloatOrArray:
     """Energy for growth with its synthesis, in kJ/d.
 
     Parameters
@@ -230,9 +224,7 @@ def growth_cost_kj_per_day(
     P = (3.51 + 9.64 m/A) (dm/dt) / 0.75. energetics-and-mixing.md sections 1.6 and 1.8.
     """
     gain = within(gain_g_per_day, "gain_g_per_day", low=0.0)
-    return scalar_or_array(
-        marginal_tissue_kj_per_g(_maturity(mass_g, asymptote_g)) * gain / SYNTHESIS_EFFICIENCY
-    )
+    return scalar_or_array(marginal_tissue_kj_per_g(_maturity(mass_g, asymptote_g)) * gain / SYNTHESIS_EFFICIENCY)
 
 
 def maintenance_coefficient(

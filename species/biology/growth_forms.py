@@ -119,9 +119,7 @@ def growth_form(form: str) -> GrowthForm:
         ) from None
 
 
-def scaled_age(
-    form: str, age_days: ArrayLike, rate_per_day: ArrayLike, inflection_days: ArrayLike
-) -> FloatArray:
+def scaled_age(form: str, age_days: ArrayLike, rate_per_day: ArrayLike, inflection_days: ArrayLike) -> FloatArray:
     """Give x = K (t - t_i), checked to lie where the form has a positive mass.
 
     Raises
@@ -271,9 +269,7 @@ def inflection_days(
     rate = positive(rate_per_day, "rate_per_day")
     share = np.asarray(positive(hatch_mass_g, "hatch_mass_g") / asymptote)
     if np.any(share >= 1.0):
-        raise DomainError(
-            "hatch_mass_g is at or above the asymptote.", field="hatch_mass_g", code="at_asymptote"
-        )
+        raise DomainError("hatch_mass_g is at or above the asymptote.", field="hatch_mass_g", code="at_asymptote")
     return scalar_or_array(-shape.scaled_age(share) / rate)
 
 

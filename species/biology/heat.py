@@ -91,6 +91,4 @@ def temperature_within(value: ArrayLike, field: str) -> FloatArray:
 
 
 def hydration_within(hydration_j_per_g: ArrayLike) -> FloatArray:
-    return within(
-        hydration_j_per_g, "hydration_j_per_g", low=HYDRATION_LOW_J_PER_G, high=HYDRATION_HIGH_J_PER_G
-    )
+    return within(hydration_j_per_g, "hydration_j_per_g", low=HYDRATION_LOW_J_PER_G, high=HYDRATION_HIGH_J_PER_G)

@@ -58,9 +58,7 @@ class Waters:
     cool_g: FloatOrArray
 
 
-def mass_balance(
-    batch_g: ArrayLike, dry_matter_fraction: ArrayLike, powder_dry_matter_fraction: ArrayLike
-) -> Batch:
+def mass_balance(batch_g: ArrayLike, dry_matter_fraction: ArrayLike, powder_dry_matter_fraction: ArrayLike) -> Batch:
     """Powder and water for a batch of a given dry matter.
 
     Parameters
@@ -132,9 +130,7 @@ def slurry_density_g_per_ml(
     dry_matter_fraction: ArrayLike, composition: Mapping[str, float], temperature_c: ArrayLike
 ) -> FloatOrArray:
     """Density of a mix without trapped air, in g/mL; the inverse of :func:`slurry_volume_ml_per_g`."""
-    return scalar_or_array(
-        1.0 / np.asarray(slurry_volume_ml_per_g(dry_matter_fraction, composition, temperature_c))
-    )
+    return scalar_or_array(1.0 / np.asarray(slurry_volume_ml_per_g(dry_matter_fraction, composition, temperature_c)))
 
 
 def single_water_c(
@@ -291,16 +287,15 @@ def hot_and_cool_water_g(
     return Waters(hot_g=scalar_or_array(hot_g), cool_g=scalar_or_array(amount - hot_g))
 
 
-def blend_temperature_c(
-    hot_g: ArrayLike, hot_c: ArrayLike, cool_g: ArrayLike, cool_c: ArrayLike
-) -> FloatOrArray:
+def blend_temperature_c(hot_g: ArrayLike, hot_c: ArrayLike, cool_g: ArrayLike, cool_c: ArrayLike) -> FloatOrArray:
     """Temperature of hot and cool water poured together, before any powder, in C.
 
     Notes
     -----
     h(T) = (m_h h(T_h) + m_c h(T_c)) / (m_h + m_c). energetics-and-mixing.md check C25.
     """
-    return final_temperature_c(hot_g, hot_c, cool_g, cool_c, 0.0, cool_c, _NO_POWDER)
+    cool = temperature_within(cool_c, "cool_c")
+    return final_temperature_c(hot_g, hot_c, cool_g, cool, 0.0, cool, _NO_POWDER)
 
 
 def final_temperature_c(
@@ -347,11 +342,12 @@ def final_temperature_c(
     if np.any(hot + cool <= 0.0):
         raise DomainError("There is no water in the mix.", field="hot_g", code="no_water")
     capacity = within(vessel_heat_capacity_j_per_k, "vessel_heat_capacity_j_per_k", low=0.0)
-    vessel = temperature_within(powder_c if vessel_c is None else vessel_c, "vessel_c")
+    start = temperature_within(powder_c, "powder_c")
+    vessel = start if vessel_c is None else temperature_within(vessel_c, "vessel_c")
     content = np.asarray(
         hot * np.asarray(water.enthalpy_j_per_g(temperature_within(hot_c, "hot_c")))
         + cool * np.asarray(water.enthalpy_j_per_g(temperature_within(cool_c, "cool_c")))
-        + solid * np.asarray(powder.enthalpy_j_per_g(composition, temperature_within(powder_c, "powder_c")))
+        + solid * np.asarray(powder.enthalpy_j_per_g(composition, start))
         + capacity * vessel
         + solid * hydration_within(hydration_j_per_g)
         - within(extra_loss_j, "extra_loss_j", low=0.0)

@@ -67,9 +67,10 @@ def log_mass_sd(
     -----
     With x = K (t - t_i) and s = d ln u / dx: var = sd(ln A)^2 + (s x sd(ln K))^2 + (s K sd(t_i))^2 +
     sd(residual)^2, taking the three as independent. The delta method on log mass (a first-order Taylor
-    series; textbook, no figure from the notes), exact for A. For K and t_i it is a straight line through a
-    curve that bends down: well before the inflection the lower tail is really longer than it says, most so
-    in the Gompertz and von Bertalanffy forms.
+    series; textbook, no figure from the notes), exact for A. For K and t_i it draws a straight line along a
+    curve that bends down, so well before the inflection both ends of a band lie too high: with spreads of
+    0.07, 0.10 and 0.8 d, below a fifth of the asymptote, by 5 % of mass in the logistic and by 15 to 18 % in
+    the other two forms (simulated individuals); from a third of the asymptote on within 5 %.
     """
     shape = growth_form(form)
     x = scaled_age(form, age_days, rate_per_day, inflection_days)

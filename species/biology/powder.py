@@ -59,19 +59,14 @@ def fractions(composition: Mapping[str, float]) -> dict[str, float]:
     missing = [name for name in COMPONENTS if name not in composition]
     unknown = [name for name in composition if name not in COMPONENTS]
     if missing or unknown:
-        wrong = [f"misses {', '.join(missing)}"] * bool(missing) + [
-            f"has unknown {', '.join(unknown)}"
-        ] * bool(unknown)
+        wrong = [f"misses {', '.join(missing)}"] * bool(missing) + [f"has unknown {', '.join(unknown)}"] * bool(unknown)
         raise DomainError(
             f"The composition {' and '.join(wrong)}.",
             field="composition",
             code="components",
             remedy=f"Give {', '.join(COMPONENTS)} as mass fractions.",
         )
-    values = {
-        name: float(within(composition[name], f"composition/{name}", low=0.0, high=1.0))
-        for name in COMPONENTS
-    }
+    values = {name: float(within(composition[name], f"composition/{name}", low=0.0, high=1.0)) for name in COMPONENTS}
     total = sum(values.values())
     if abs(total - 1.0) > SUM_TOLERANCE + 1e-12:
         raise DomainError(
@@ -150,9 +145,7 @@ def enthalpy_j_per_g(composition: Mapping[str, float], temperature_c: ArrayLike)
     return scalar_or_array(total)
 
 
-def heat_between_j_per_g(
-    composition: Mapping[str, float], from_c: ArrayLike, to_c: ArrayLike
-) -> FloatOrArray:
+def heat_between_j_per_g(composition: Mapping[str, float], from_c: ArrayLike, to_c: ArrayLike) -> FloatOrArray:
     """Heat that a gram of powder takes up between two temperatures, in J/g; negative when it cools."""
     return scalar_or_array(
         np.asarray(enthalpy_j_per_g(composition, to_c)) - np.asarray(enthalpy_j_per_g(composition, from_c))
@@ -188,9 +181,7 @@ def dry_solids_volume_ml_per_g(composition: Mapping[str, float], temperature_c: 
     return scalar_or_array(_volume_ml_per_g(composition, temperature_c, COMPONENTS[1:]) / dry)
 
 
-def _volume_ml_per_g(
-    composition: Mapping[str, float], temperature_c: ArrayLike, names: tuple[str, ...]
-) -> FloatArray:
+def _volume_ml_per_g(composition: Mapping[str, float], temperature_c: ArrayLike, names: tuple[str, ...]) -> FloatArray:
     temperature = _temperature(temperature_c)
     shares = fractions(composition)
     volumes = [shares[name] / np.asarray(component_density_g_per_ml(name, temperature)) for name in names]

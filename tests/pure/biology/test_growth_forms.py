@@ -92,18 +92,16 @@ def test_unified_richards_with_d_2_is_the_logistic():
     )
 
 
-def _column(path, **only):
-    with path.open(encoding="utf-8") as file:
-        rows = [row for row in csv.DictReader(file) if all(row[k] == v for k, v in only.items())]
-    rows = [row for row in rows if row["age_d"] and row["mass_g"]]
+def _column(data, last_day=math.inf, **only):
+    """Ages and masses of a file's rows that hold those values, from hatching to a last day."""
+    with needs_reference("data", data).open(encoding="utf-8") as file:
+        rows = [row for row in csv.DictReader(file) if all(row[key] == value for key, value in only.items())]
+    rows = [row for row in rows if row["age_d"] and row["mass_g"] and 0 <= float(row["age_d"]) <= last_day]
     return np.array([float(row["age_d"]) for row in rows]), np.array([float(row["mass_g"]) for row in rows])
 
 
-def _series(series_id, count):
-    """A growth series of AmP, cut where growth.md cuts it: at the peak, if mass later falls by 5 %."""
-    ages, masses = _column(needs_reference("data", "amp_bird_growth_points.csv"), series_id=series_id)
-    order = np.argsort(ages, kind="stable")[:count]
-    return ages[order], masses[order]
+def _series(series_id, last_day=math.inf):
+    return _column("amp_bird_growth_points.csv", last_day, series_id=series_id)
 
 
 R_FITS = [
@@ -114,6 +112,22 @@ R_FITS = [
     ("chick_common_tern.csv", {}, "gompertz", (134.289, 0.12756, 7.822), 10.905, "check 26, common tern G"),
     ("chick_song_sparrow.csv", {}, "logistic", (15.329, 0.5356, 3.589), None, "check 28, song sparrow"),
     ("chick_barn_swallow_2021.csv", {}, "logistic", (19.604, 0.3882, 6.530), None, "check 29, barn swallow"),
+    (
+        "chick_zebra_finch_diet.csv",
+        {"diet_early": "L", "last_day": 35},
+        "logistic",
+        (10.057, 0.2614, 8.826),
+        None,
+        "check 30, zebra finch, poor early diet",
+    ),
+    (
+        "chick_zebra_finch_diet.csv",
+        {"diet_early": "H", "last_day": 35},
+        "logistic",
+        (10.746, 0.3698, 6.872),
+        None,
+        "check 30, zebra finch, rich early diet",
+    ),
     ("chickweight.csv", {"chick_id": "1"}, "logistic", (937.030, 1 / 11.4052, 35.2230), 2.919, "check 3-4, chick 1"),
     ("chickweight.csv", {"chick_id": "5"}, "logistic", (265.01, 1 / 5.238, 11.667), None, "check 6, chick 5"),
     ("chickweight.csv", {"chick_id": "7"}, "logistic", (561.87, 1 / 7.206, 19.642), None, "check 6, chick 7"),
@@ -128,49 +142,70 @@ R_FITS = [
     [pytest.param(*row[:5], id=f"R 4.2.2 nls, growth.md {row[5]}") for row in R_FITS],
 )
 def test_least_squares_on_real_chicks_finds_what_r_finds(data, only, form, parameters, residual_se):
-    ages, masses = _column(needs_reference("data", data), **only)
-    _assert_fit(form, ages, masses, parameters, residual_se)
+    _assert_fit(form, *_column(data, **only), parameters, residual_se)
+
+
+def test_least_squares_on_pukeko_chicks_finds_what_r_finds():
+    """R 4.2.2 nls, growth.md check 45, to 84 days, 1 %."""
+    data = _column("chick_pukeko_2018.csv", last_day=84.0)
+    _assert_fit("gompertz", *data, (982.1, 0.02577, 53.23), None, tolerance=1e-2)
 
 
 AMP_FITS = [
-    ("729", 16, "logistic", (50.378, 0.2445, 11.204), 0.811, "check 31, budgerigar L"),
-    ("729", 16, "gompertz", (53.124, 0.1512, 8.875), None, "check 31, budgerigar G"),
-    ("535", 36, "logistic", (23.729, 0.2349, 10.354), None, "check 32, green-rumped parrotlet L"),
-    ("535", 36, "gompertz", (24.500, 0.1528, 7.786), None, "check 32, green-rumped parrotlet G"),
-    ("1258", 33, "logistic", (830.63, 0.1052, 27.558), math.sqrt(34724 / 30), "check 34, black cockatoo L"),
-    ("1258", 33, "gompertz", (954.35, 0.0550, 24.316), math.sqrt(17336 / 30), "check 34, black cockatoo G"),
-    ("396", 30, "logistic", (267.456, 0.3721, 7.334), None, "check 36, stock dove"),
-    ("410", 29, "logistic", (366.101, 0.3058, 11.798), None, "check 37, American crow"),
-    ("530", 11, "logistic", (205.899, 0.2925, 7.881), None, "check 38, kestrel"),
-    ("130", 9, "logistic", (1031.07, 0.2976, 9.713), None, "check 40, grey heron"),
-    ("1038", 56, "logistic", (527.44, 0.1524, 22.404), None, "check 43, toco toucan"),
-    ("1135", 27, "logistic", (125.824, 0.2254, 9.958), None, "check 44, common tern means"),
+    # series of AmP, last day, points, form, (A, K, t_i) and residual standard error
+    ("729", 99, 16, "logistic", (50.378, 0.2445, 11.204), 0.811, "check 31, budgerigar L"),
+    ("729", 99, 16, "gompertz", (53.124, 0.1512, 8.875), None, "check 31, budgerigar G"),
+    ("535", 99, 36, "logistic", (23.729, 0.2349, 10.354), None, "check 32, green-rumped parrotlet L"),
+    ("535", 99, 36, "gompertz", (24.500, 0.1528, 7.786), None, "check 32, green-rumped parrotlet G"),
+    ("807", 28, 60, "logistic", (87.958, 0.2243, 13.183), 11.94, "check 33, cockatiel"),
+    ("1258", 99, 33, "logistic", (830.63, 0.1052, 27.558), None, "check 34, black cockatoo L"),
+    ("1258", 99, 33, "gompertz", (954.35, 0.0550, 24.316), None, "check 34, black cockatoo G"),
+    ("396", 99, 30, "logistic", (267.456, 0.3721, 7.334), None, "check 36, stock dove"),
+    ("410", 99, 29, "logistic", (366.101, 0.3058, 11.798), None, "check 37, American crow"),
+    ("530", 99, 11, "logistic", (205.899, 0.2925, 7.881), None, "check 38, kestrel"),
+    ("130", 99, 9, "logistic", (1031.07, 0.2976, 9.713), None, "check 40, grey heron"),
+    ("1147", 77, 379, "gompertz", (1783.08, 0.0730, 23.829), None, "check 41, kakapo females G"),
+    ("1147", 77, 379, "logistic", (1706.76, 0.1127, 28.817), None, "check 41, kakapo females L"),
+    ("538", 99, 38, "gompertz", (474.17, 0.0651, 14.373), None, "check 42, Atlantic puffin"),
+    ("1038", 99, 56, "logistic", (527.44, 0.1524, 22.404), None, "check 43, toco toucan"),
+    ("1135", 99, 27, "logistic", (125.824, 0.2254, 9.958), None, "check 44, common tern means"),
 ]
 
 
 @pytest.mark.parametrize(
-    ("series_id", "count", "form", "parameters", "residual_se"),
-    [pytest.param(*row[:5], id=f"R 4.2.2 nls, growth.md {row[5]}") for row in AMP_FITS],
+    ("series_id", "last_day", "count", "form", "parameters", "residual_se"),
+    [pytest.param(*row[:6], id=f"R 4.2.2 nls, growth.md {row[6]}") for row in AMP_FITS],
 )
-def test_least_squares_on_published_series_finds_what_r_finds(series_id, count, form, parameters, residual_se):
-    _assert_fit(form, *_series(series_id, count), parameters, residual_se)
+def test_least_squares_on_published_series(series_id, last_day, count, form, parameters, residual_se):
+    ages, masses = _series(series_id, last_day)
+    assert len(ages) == count
+    _assert_fit(form, ages, masses, parameters, residual_se)
 
 
-def test_von_bertalanffy_fits_the_black_cockatoo_best():
-    """growth.md check 34, 0.1 %: residual sum of squares 14323 after A, K, t_i are fitted."""
-    ages, masses = _series("1258", 33)
-    fitted, _ = curve_fit(
-        lambda t, a, k, i: growth_forms.mass_g("bertalanffy", t, a, k, i), ages, masses, p0=(1072, 0.039, 22.4)
-    )
-    assert np.sum((masses - growth_forms.mass_g("bertalanffy", ages, *fitted)) ** 2) == pytest.approx(14323, rel=1e-3)
+@pytest.mark.parametrize(
+    ("series_id", "form", "start", "squares"),
+    [
+        pytest.param("1258", "logistic", (830, 0.105, 27.6), 34724, id="growth.md check 34, black cockatoo L"),
+        pytest.param("1258", "gompertz", (954, 0.055, 24.3), 17336, id="growth.md check 34, black cockatoo G"),
+        pytest.param("1258", "bertalanffy", (1072, 0.039, 22.4), 14323, id="growth.md check 34, best: B"),
+        pytest.param("661", "logistic", (1000, 0.14, 18.0), 7411.4, id="growth.md check 39, herring gull L"),
+        pytest.param("661", "gompertz", (1100, 0.08, 15.0), 7394.2, id="growth.md check 39, herring gull G"),
+    ],
+)
+def test_residual_sum_of_squares(series_id, form, start, squares):
+    ages, masses = _series(series_id)
+    fitted = _least_squares(form, ages, masses, start)
+    found = np.sum((masses - growth_forms.mass_g(form, ages, *fitted)) ** 2)
+    assert found == pytest.approx(squares, rel=1e-3)
 
 
-def _assert_fit(form, ages, masses, parameters, residual_se):
-    keep = ages >= 0
-    ages, masses = ages[keep], masses[keep]
+def _least_squares(form, ages, masses, start):
+    return curve_fit(lambda t, a, k, i: growth_forms.mass_g(form, t, a, k, i), ages, masses, p0=start)[0]
+
+
+def _assert_fit(form, ages, masses, parameters, residual_se, tolerance=1e-3):
     start = np.array(parameters) * [1.05, 0.95, 1.05]
-    fitted, _ = curve_fit(lambda t, a, k, i: growth_forms.mass_g(form, t, a, k, i), ages, masses, p0=start)
-    assert_allclose(fitted, parameters, rtol=1e-3)
+    assert_allclose(_least_squares(form, ages, masses, start), parameters, rtol=tolerance)
     if residual_se is not None:
         residuals = masses - growth_forms.mass_g(form, ages, *parameters)
         assert math.sqrt(np.sum(residuals**2) / (len(ages) - 3)) == pytest.approx(residual_se, rel=1e-3)
