@@ -28,15 +28,14 @@ def stage_key(*, age_days: float, stages: Sequence[dict[str, Any]], seen: Sequen
     Returns
     -------
     str
-        The furthest stage a seen milestone opens, however old the bird is. Otherwise the stage of its age, stepped
-        back while every milestone that opens that stage is known to be absent.
+        The stage of its age, stepped back while every milestone that opens it is known to be absent, or a later
+        one that a seen milestone opens. A milestone seen long ago does not hold an older bird back.
     """
-    opened = [n for n, stage in enumerate(stages) if set(stage["opens_with"]) & set(seen)]
-    if opened:
-        return str(stages[opened[-1]]["key"])
     index = max(n for n, stage in enumerate(stages) if n == 0 or stage["from_day"] <= age_days)
     while index > 0 and stages[index]["opens_with"] and set(stages[index]["opens_with"]) <= set(absent):
         index -= 1
+    opened = [n for n, stage in enumerate(stages) if set(stage["opens_with"]) & set(seen)]
+    index = max(index, *opened) if opened else index
     return str(stages[index]["key"])
 
 
