@@ -1,0 +1,87 @@
+"""A feeding plan for one bird: its profile, its powder and the time are fetched here; the rules do the rest."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import msgspec
+
+from api.plans.rules.planning import feeding_plan
+from api.plans.rules.plausible import refuse_contradictions
+from api.plans.rules.request import PlanRequest, Powder
+from api.plans.rules.unlisted import PRACTICE_OF_GUILD, inferred_profile
+from api.web import clock
+from api.web.build import BUILD
+from species import selectors as species_selectors
+from species.domain.profile import Profile
+from species.domain.vocabulary import FoodGuild
+
+DEFAULT_ZONE = "Etc/UTC"
+
+
+def feeding_plan_read(
+    *,
+    bird: Mapping[str, Any],
+    species: str | None = None,
+    unlisted_species: Mapping[str, Any] | None = None,
+    formula: Powder | None = None,
+    formula_key: str | None = None,
+) -> dict[str, Any]:
+    """The plan, field by field, and what computed it.
+
+    Parameters
+    ----------
+    bird
+        What was told of it, by the names of ``PlanRequest``; the day is today in its zone where missing.
+    species, unlisted_species
+        Key of a profile, or what is known of a species without one.
+    formula, formula_key
+        The carer's powder, or a formula of the catalogue; the profile's default where neither is given.
+
+    Raises
+    ------
+    DomainError
+        Of an unknown key, a contradiction, or a bird outside what the rules can answer for.
+    """
+    zone = bird.get("time_zone", DEFAULT_ZONE)
+    told = {"on": clock.today(zone), "time_zone_given": "time_zone" in bird, "powder": formula, **bird}
+    request = msgspec.convert(told, PlanRequest)
+    now = clock.now()
+    refuse_contradictions(request, now=now)
+
+    bird_of = _listed(species or "") if unlisted_species is None else _unlisted(unlisted_species)
+    profile = bird_of.profile
+    named = formula_key or profile.default_formula
+    plan = feeding_plan(
+        profile,
+        request,
+        now=now,
+        formula=None if named is None else species_selectors.formula_get(named),
+        foods=species_selectors.foods_get(food for stage in profile.stages for food in stage.foods),
+        identified=bird_of.identified,
+        practised=bird_of.practised,
+    )
+    return {**msgspec.structs.asdict(plan), "computed_by": {"revision": bird_of.revision, "build": BUILD}}
+
+
+@dataclass(frozen=True)
+class _Known:
+    """What is known of a bird's species; no revision where it was inferred."""
+
+    profile: Profile
+    revision: int | None
+    identified: bool = True
+    practised: bool = True
+
+
+def _listed(key: str) -> _Known:
+    profile, revision = species_selectors.profile_get(key)
+    return _Known(profile, revision)
+
+
+def _unlisted(told: Mapping[str, Any]) -> _Known:
+    guild = told.get("food_guild")
+    borrowed = PRACTICE_OF_GUILD.get(FoodGuild(guild)) if guild else None
+    practice = species_selectors.profile_get(borrowed)[0] if borrowed else None
+    inferred = inferred_profile(**told, practice=practice)
+    return _Known(inferred.profile, None, inferred.identified, inferred.practised)
