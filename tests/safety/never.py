@@ -93,12 +93,12 @@ def younger_stage(case: Case, plan: FeedingPlan) -> str | None:
     order = [s.key for s in case.profile.stages]
     if plan.stage is None or order.index(plan.stage.key) < order.index(stage.key):
         return f"stage {plan.stage} of a bird that belongs to {stage.key}"
-    if plan.formula and stage.dry_matter_fraction:
-        if plan.formula.dry_matter_fraction < stage.dry_matter_fraction.low - SPECK:
-            return "food of a younger stage"
-    if plan.brooder and plan.brooder.target_c is not None and stage.brooder_c:
-        if plan.brooder.target_c > stage.brooder_c.high + SPECK:
-            return "brooder of a younger stage"
+    solids, warmth = stage.dry_matter_fraction, stage.brooder_c
+    if plan.formula and solids and plan.formula.dry_matter_fraction < solids.low - SPECK:
+        return "food of a younger stage"
+    target = plan.brooder.target_c if plan.brooder else None
+    if target is not None and warmth and target > warmth.high + SPECK:
+        return "brooder of a younger stage"
     return None
 
 

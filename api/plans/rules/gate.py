@@ -32,6 +32,8 @@ LOOK_AGAIN_FLUIDS_H = 1.0
 LOOK_AGAIN_PARENTS_H = 2.0
 #: Clear fluid leaves a crop within 1 to 2 h (HRB p.593).
 FLUID_LEAVES_CROP_H = 2.0
+#: Guilds fed only on a nearly empty crop (doves HRB p.446; raptors HRB pp.320, 333); parrots hold food by day (DON18).
+NEARLY_EMPTY_FIRST = frozenset({"crop_milk", "carnivore"})
 #: Below this share of the expected mass an emaciated bird may die if it is fed before it is rehydrated
 #: (feeding-practice notes, wildlife-rehabilitation article; HRB p.487).
 EMACIATED_SHARE = 0.70
@@ -271,7 +273,8 @@ def _crop(seen: Seen) -> _Turn | None:
     crop = seen["crop"]
     if not seen["has_crop"] or crop not in HOLDING_FOOD or seed_of_its_own(seen):
         return None
-    if crop == "partly_full" and not (seen["at_dawn"] or slow(seen) or seen["food_guild"] == "crop_milk"):
+    empty_first = seen["at_dawn"] or slow(seen) or seen["food_guild"] in NEARLY_EMPTY_FIRST
+    if crop == "partly_full" and not empty_first:
         return None
     since, emptying = seen["hours_since_last_feed"], seen["emptying_h"]
     wait = 1.0
