@@ -1,11 +1,18 @@
-"""What every test stands on: no network outside this machine."""
+"""What every test stands on: no network outside this machine, a clock that can be held, callers of the API."""
 
 import ipaddress
 import socket
+from datetime import UTC, datetime
 
 import pytest
+from django.core.cache import cache
+from rest_framework.test import APIClient
+
+from api.web import clock
 
 _connect = socket.socket.connect
+# The morning of the documents' example, in British Summer Time.
+MORNING = datetime(2027, 5, 2, 5, 0, tzinfo=UTC)
 
 
 def _is_local(address) -> bool:
@@ -30,3 +37,22 @@ def _no_network(monkeypatch):
         return _connect(self, address)
 
     monkeypatch.setattr(socket.socket, "connect", connect)
+
+
+@pytest.fixture(autouse=True)
+def _fresh_cache():
+    """No test reads what another left in the cache."""
+    cache.clear()
+
+
+@pytest.fixture
+def api():
+    """A caller of the API who sees a failing service as others do: as an answer, not as an exception."""
+    return APIClient(raise_request_exception=False)
+
+
+@pytest.fixture
+def standing_clock():
+    """The clock of the service, held on a morning in May."""
+    with clock.standing_at(MORNING):
+        yield MORNING

@@ -1,5 +1,6 @@
 """How the OpenAPI document is told from the code: problems, units and rooms in one place."""
 
+import inspect
 from typing import Any
 
 from drf_spectacular.extensions import OpenApiSerializerFieldExtension
@@ -23,6 +24,10 @@ class RoomSchema(AutoSchema):
 
     def get_tags(self) -> list[str]:
         return [self.view.__class__.__module__.split(".")[1]]
+
+    def get_description(self) -> str:
+        """What stands at the method; the docstrings of classes speak to those who write views."""
+        return inspect.getdoc(getattr(self.view, self.method.lower(), None)) or ""
 
     def get_operation(self, *args: Any, **kwargs: Any) -> dict[str, Any] | None:
         operation = super().get_operation(*args, **kwargs)

@@ -160,7 +160,6 @@ USE_TZ = True
 TIME_ZONE = "UTC"
 
 STATIC_URL = "/static/"
-STATIC_ROOT = VAR_DIR / "static"
 # Served straight from the packages, so that the embedded default needs no collecting step.
 WHITENOISE_USE_FINDERS = True
 
@@ -282,6 +281,7 @@ SPECTACULAR_SETTINGS = {
         "drf_spectacular.hooks.postprocess_schema_enums",
         "api.web.schema.add_problems",
         "api.web.schema.add_units",
+        "api.web.examples.add_examples",
     ],
     "OAUTH2_FLOWS": ["authorizationCode", "clientCredentials"],
     "OAUTH2_AUTHORIZATION_URL": "/oauth/authorize",

@@ -21,7 +21,7 @@ if missing := [name for name in REQUIRED if not os.environ.get(name, "").strip()
     )
 
 from .base import *  # noqa: E402, F403
-from .base import PUBLIC_URL  # noqa: E402
+from .base import PUBLIC_URL, VAR_DIR  # noqa: E402
 
 if not PUBLIC_URL.startswith("https://"):
     raise ImproperlyConfigured(f"PUBLIC_URL has to begin with https://, for tokens travel to it; it is {PUBLIC_URL}.")
@@ -39,6 +39,7 @@ CSRF_COOKIE_SECURE = True
 
 # Collected once at deployment (manage.py collectstatic), named by content and compressed.
 WHITENOISE_USE_FINDERS = False
+STATIC_ROOT = VAR_DIR / "static"
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},

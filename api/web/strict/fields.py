@@ -12,8 +12,8 @@ from typing import Any
 from rapidfuzz import process
 from rest_framework import serializers
 
-_NUMBER = re.compile(r"-?(0|[1-9]\d*)(\.\d+)?([eE][+-]?\d{1,4})?")
-_INTEGER = re.compile(r"-?(0|[1-9]\d{0,17})")
+_NUMBER = re.compile(r"-?(0|[1-9]\d*)(\.\d+)?([eE][+-]?\d{1,4})?", re.ASCII)
+_INTEGER = re.compile(r"-?(0|[1-9]\d{0,17})", re.ASCII)
 _LARGEST_INTEGER = 2**53  # beyond it, readers of JSON that use doubles lose digits (RFC 8259, section 6)
 
 

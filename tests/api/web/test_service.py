@@ -1,0 +1,109 @@
+"""What belongs to no room: probes, CORS, the document and its viewer."""
+
+import re
+
+import pytest
+import yaml
+from django.db import DatabaseError, connection
+from openapi_spec_validator import OpenAPIV31SpecValidator
+
+from api.web import probes
+
+
+def test_health_asks_nobody(api):
+    assert api.get("/api/v1/health").json() == {"status": "ok"}
+
+
+@pytest.mark.django_db
+def test_ready_tells_of_each_thing_it_stands_on(api):
+    answer = api.get("/api/v1/ready")
+    assert answer.status_code in (200, 503)
+    checks = answer.json()["checks"]
+    assert checks["database"]["ok"] is True
+    assert checks["cache"]["ok"] is True
+
+
+@pytest.mark.django_db
+def test_not_ready_is_503_and_says_what_fails(api, monkeypatch):
+    def broken():
+        raise DatabaseError("password of the database")
+
+    monkeypatch.setattr(connection, "cursor", broken)
+    answer = api.get("/api/v1/ready")
+    assert (answer.status_code, answer["Content-Type"]) == (503, "application/problem+json")
+    assert answer.json()["checks"]["database"]["ok"] is False
+    assert {"pointer": "", "code": "database", "detail": "The database does not answer."} in answer.json()["errors"]
+    assert b"password" not in answer.content
+
+
+def test_a_room_adds_its_probe(monkeypatch):
+    monkeypatch.setattr(probes, "_probes", {})
+    probes.register_probe("packs", lambda: "8 profiles")
+    assert probes.ask_all()["packs"].detail == "8 profiles"
+
+
+def test_any_page_may_ask_and_reads_the_headers_it_needs(api):
+    answer = api.get("/api/v1/health", HTTP_ORIGIN="https://app.example")
+    assert answer["Access-Control-Allow-Origin"] == "*"
+    assert "Access-Control-Allow-Credentials" not in answer
+    exposed = {name.strip() for name in answer["Access-Control-Expose-Headers"].split(",")}
+    assert exposed >= {"RateLimit", "RateLimit-Policy", "Retry-After", "ETag", "Location", "Link", "X-Request-Id"}
+
+
+def test_a_preflight_is_answered(api):
+    answer = api.options(
+        "/api/v1/members",
+        HTTP_ORIGIN="https://app.example",
+        HTTP_ACCESS_CONTROL_REQUEST_METHOD="PATCH",
+        HTTP_ACCESS_CONTROL_REQUEST_HEADERS="authorization, if-match, idempotency-key",
+    )
+    assert answer.status_code == 200
+    assert "if-match" in answer["Access-Control-Allow-Headers"]
+    assert "PATCH" in answer["Access-Control-Allow-Methods"]
+
+
+def test_other_pages_get_no_cors(api):
+    assert "Access-Control-Allow-Origin" not in api.get("/admin/login/", HTTP_ORIGIN="https://app.example")
+
+
+@pytest.fixture(scope="module")
+def document():
+    from api.web.views import openapi_document
+
+    return yaml.safe_load(openapi_document())
+
+
+def test_the_document_is_openapi_3_1(document):
+    assert document["openapi"] == "3.1.0"
+    OpenAPIV31SpecValidator(document).validate()
+
+
+def test_every_operation_tells_its_problems_and_has_a_name(document):
+    names = []
+    for operations in document["paths"].values():
+        for operation in operations.values():
+            names.append(operation["operationId"])
+            assert {"400", "406", "429", "500"} <= set(operation["responses"])
+            for status, answer in operation["responses"].items():
+                if status >= "400":
+                    assert answer == {"$ref": f"#/components/responses/Problem{status}"}
+    assert len(names) == len(set(names))
+
+
+def test_every_problem_comes_with_an_example(document):
+    for answer in document["components"]["responses"].values():
+        example = answer["content"]["application/problem+json"]["example"]
+        assert {"type", "title", "status", "detail", "instance", "errors"} <= set(example)
+
+
+def test_the_viewer_asks_no_other_host(api):
+    page = api.get("/api/v1/docs", HTTP_ACCEPT="text/html").content.decode()
+    assert "/api/v1/openapi.yaml" in page
+    assert not re.findall(r"(?:src|href)=\"(?:https?:)?//", page)
+    for asset in re.findall(r'(?:src|href)="(/static/[^"]+)"', page):
+        assert api.get(asset).status_code == 200
+
+
+@pytest.mark.parametrize("query", ["lang=de", "version=2"])
+def test_the_document_takes_no_parameters(api, query):
+    assert api.get(f"/api/v1/openapi.yaml?{query}").status_code == 400
