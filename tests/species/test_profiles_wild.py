@@ -1,0 +1,479 @@
+"""The wild birds' data files and the foods against figures retyped from their sources.
+
+Nothing of the project is imported for the figures: the files are read as plain TOML. The source stands in the
+test's id or beside the check.
+"""
+
+import csv
+import math
+import tomllib
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from tests.reference_data import needs_reference
+
+BUILTIN = Path(__file__).resolve().parents[2] / "species" / "builtin"
+SPARROW = "passeriformes/passer-domesticus"
+SWIFT = "apodiformes/apus-apus"
+OWL = "strigiformes/tyto-alba"
+KESTREL = "falconiformes/falco-sparverius"
+HERON = "pelecaniformes/ardea-herodias"
+GULL = "charadriiformes/larus-argentatus"
+MALLARD = "anseriformes/anas-platyrhynchos"
+WILD = (SPARROW, SWIFT, OWL, KESTREL, HERON, GULL, MALLARD)
+
+KJ_PER_KCAL = 4.184  # exact, UCUM 2.2 cal_th
+
+
+def document(name):
+    return tomllib.loads((BUILTIN / f"{name}.toml").read_text("utf-8"))
+
+
+def food(key):
+    [found] = [food for food in document("foods")["food"] if food["key"] == key]
+    return found
+
+
+def stage_on(name, day):
+    """The one stage whose ages hold the day."""
+    [stage] = [
+        stage
+        for stage in document(name)["stages"]
+        if stage["ages"]["from_day"] <= day < stage["ages"].get("to_day", math.inf)
+    ]
+    return stage
+
+
+def ends(band):
+    return band["low"], band["high"]
+
+
+def curve_g(name, day):
+    """The three growth equations, written out once more (growth notes section 1, RIC67)."""
+    curve = document(name)["growth_curve"]
+    a, k, t = (curve[field]["value"] for field in ("asymptote_g", "rate_per_day", "inflection_days"))
+    decay = np.exp(-k * (np.asarray(day, dtype=float) - t))
+    return {
+        "logistic": a / (1 + decay),
+        "gompertz": a * np.exp(-decay),
+        "bertalanffy": a * (1 - decay / 3) ** 3,
+    }[curve["form"]]
+
+
+def points(series_id):
+    path = needs_reference("data", "amp_bird_growth_points.csv")
+    with path.open(newline="") as lines:
+        rows = [row for row in csv.DictReader(lines) if row["series_id"] == str(series_id)]
+    return np.array(sorted((float(row["age_d"]), float(row["mass_g"])) for row in rows)).T
+
+
+# --- amounts -------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("mass_g", "at_most_ml"),
+    [
+        pytest.param(15, 0.75, id="HRB p.750 house sparrow 15 g, practice check 21"),
+        pytest.param(17, 1.0, id="HRB p.750 house sparrow 17 g, practice check 21"),
+        pytest.param(26, 1.0, id="HRB p.750 house sparrow 17 g and up"),
+    ],
+)
+def test_sparrow_volume_by_mass(mass_g, at_most_ml):
+    rows = document(SPARROW)["printed_volumes"]
+    [row] = [row for row in rows if row["from_g"] <= mass_g < row.get("to_g", math.inf)]
+    assert row["high_ml"] == at_most_ml
+    assert row["sources"] == ["HRB p.750"]
+
+
+def test_sparrow_share_of_mass_is_five_to_six_percent():
+    # Feeding notes 1.3: implied 5-6 % of body weight.
+    volume = stage_on(SPARROW, 8)["volume_fraction"]
+    assert volume["high"] == pytest.approx(0.75 / 15, abs=1e-9)
+    assert document(SPARROW)["feed_cap_fraction"]["value"] == pytest.approx(1.0 / 17, abs=1e-4)
+
+
+@pytest.mark.parametrize("day", [10, 25, 38])
+def test_swift_insects_per_feed(day):
+    # HRB p.514: at least 6-7, up to 10-12. HRB p.513 and practice check 31: every 30-60 min, 12-14 h.
+    stage = stage_on(SWIFT, day)
+    assert ends(stage["pieces_per_feed"]) == (6, 12)
+    assert ends(stage["interval_min"]) == (30, 60)
+    assert ends(stage["feeding_day_h"]) == (12, 14)
+
+
+def test_swift_naked_stage_has_no_count_of_insects():
+    # The printed count is too much for a chick of 3 to 15 g; only energy tells (common practice, no source).
+    assert "pieces_per_feed" not in stage_on(SWIFT, 3)
+
+
+@pytest.mark.parametrize("day", [22, 40, 59])
+def test_owl_eats_67_g_of_mice_a_day(day):
+    # D&H01: 67 +- 17 g a day on days 20 to 60, peak 80 +- 10; masses 391 g on day 40, 314 g on day 60.
+    share = stage_on(OWL, day)["daily_fraction"]
+    rise = curve_g(OWL, np.arange(20, 41))
+    fall = np.linspace(391, 314, 21)[1:]
+    mean_g = np.concatenate([rise, fall]).mean()
+    assert share["usual"] * mean_g == pytest.approx(67, rel=0.01)
+    assert share["low"] * mean_g == pytest.approx(50, rel=0.01)
+    assert share["high"] * mean_g == pytest.approx(84, rel=0.01)
+    assert share["low"] * 391 < 80 < share["high"] * 391
+
+
+def test_owl_energy_of_measured_mice_meets_the_peak_equation():
+    # WEA92 peak 11.69 M^0.9082 t^-0.428 for 391 g and 52.5 d is 485 kJ/d; 67 g of mice, scatter of the equation +-30 %.
+    peak_kj = 11.69 * 391**0.9082 * 52.5**-0.428
+    assert food("mouse")["energy_kj_per_g"]["value"] * 67 == pytest.approx(peak_kj, rel=0.30)
+
+
+@pytest.mark.parametrize("day", [1, 10, 18])
+def test_kestrel_four_to_six_meals(day):
+    # LAV94: 4 vs 6 meals a day made no difference.
+    assert ends(stage_on(KESTREL, day)["feeds_per_day"]) == (4, 6)
+
+
+@pytest.mark.parametrize("name", [KESTREL, OWL])
+def test_no_casting_before_three_weeks(name):
+    # Design page 5, rule 16: no casting under 3 weeks in raptors.
+    for day in range(21):
+        stage = stage_on(name, day)
+        assert stage["casting"] == "none"
+        assert not {"mouse", "day_old_chick"} & set(stage["foods"])
+    assert stage_on(name, 45)["casting"] == "natural"
+
+
+def test_heron_is_fed_hourly_and_a_meal_is_a_fifth_at_most():
+    # HRB p.281: hourly until self-feeding. HRB p.282: as much as 20 % of body weight in a single meal.
+    assert ends(stage_on(HERON, 3)["interval_min"]) == (60, 60)
+    meals = [stage["meal_fraction"] for stage in document(HERON)["stages"] if "meal_fraction" in stage]
+    assert meals
+    assert {meal["high"] for meal in meals} == {0.20}
+
+
+@pytest.mark.parametrize("day", [28, 34, 40])
+def test_heron_share_a_day_carries_the_measured_energy(day):
+    # BEN95: peak intake 2027 +- 25 kJ/d at days 26 to 41; SACN5 Table 71-5: smelt 1.0 kcal/g.
+    share = stage_on(HERON, day)["daily_fraction"]
+    mass_g = curve_g(HERON, day)
+    fish_kj_per_g = 1.0 * KJ_PER_KCAL
+    assert share["low"] * mass_g * fish_kj_per_g <= 2027 + 25
+    assert share["high"] * mass_g * fish_kj_per_g >= 2027 - 25
+
+
+@pytest.mark.parametrize(
+    ("day", "interval_min"),
+    [
+        pytest.param(3, (60, 90), id="HRB p.430 gull day 2 and on, 60-90 min, practice check 29"),
+        pytest.param(10, (180, 240), id="HRB p.430 gull after the first week, 3-4 h"),
+    ],
+)
+def test_gull_intervals(day, interval_min):
+    stage = stage_on(GULL, day)
+    assert ends(stage["interval_min"]) == interval_min
+    assert ends(stage["feeding_day_h"]) == (12, 14)
+
+
+def test_gull_number_of_feeds():
+    # HRB p.430 and practice check 29: every 90 min over 13 h is 9.7 feeds, printed 9-10 times daily.
+    stage = stage_on(GULL, 3)
+    assert ends(stage["feeds_per_day"]) == (9, 10)
+    assert stage["feeds_per_day"]["low"] <= 13 * 60 / 90 + 1 <= stage["feeds_per_day"]["high"]
+
+
+@pytest.mark.parametrize(
+    ("day", "interval_min"),
+    [
+        pytest.param(2, 30, id="HRB T46.1 p.722 days 1-4"),
+        pytest.param(7, 30, id="HRB T46.1 p.722 days 5-10"),
+        pytest.param(12, 45, id="HRB T46.1 p.722 days 10-13, at most 45"),
+        pytest.param(16, 60, id="HRB T46.1 p.722 day 14 and on, 45 -> 60 -> 120"),
+    ],
+)
+def test_sparrow_intervals(day, interval_min):
+    band = stage_on(SPARROW, day)["interval_min"]
+    assert band["low"] <= interval_min <= band["high"]
+    assert ends(stage_on(SPARROW, day)["feeding_day_h"]) == (12, 14)
+
+
+def test_mallard_has_no_portion():
+    # HRB pp.9, 98: ducklings feed themselves.
+    assert document(MALLARD)["feeding_kind"] == "self_feeding"
+    for stage in document(MALLARD)["stages"]:
+        assert not {"volume_fraction", "meal_fraction", "pieces_per_feed"} & set(stage)
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        pytest.param(OWL, id="HRB p.491 owls"),
+        pytest.param(HERON, id="HRB p.8 herons"),
+        pytest.param(GULL, id="design page 6 row 18 gulls"),
+        pytest.param(MALLARD, id="design page 6 row 18 ducks"),
+    ],
+)
+def test_birds_without_a_crop_have_no_crop_rule(name):
+    profile = document(name)
+    assert profile["has_crop"]["value"] is False
+    assert not {"feed_cap_fraction", "grown_cap_fraction", "printed_volumes"} & set(profile)
+
+
+# --- warmth --------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("name", "day", "low_c", "high_c"),
+    [
+        pytest.param(SPARROW, 1, 33.3, 35.0, id="HRB p.675 small insect-eaters"),
+        pytest.param(SPARROW, 12, 29.4, 32.3, id="HRB p.712 thrush group feathered"),
+        pytest.param(SWIFT, 1, 33.3, 35.0, id="HRB p.675 small insect-eaters, for the swift"),
+        pytest.param(HERON, 1, 37.8, 37.8, id="HRB p.283 stage one"),
+        pytest.param(HERON, 20, 30.0, 30.0, id="HRB p.283 stage two"),
+        pytest.param(HERON, 35, 21.0, 24.0, id="HRB p.283 stage three"),
+        pytest.param(GULL, 0, 32.0, 38.0, id="HRB p.431 at hatching"),
+        pytest.param(GULL, 5, 29.0, 35.0, id="HRB p.431 kennel"),
+        pytest.param(MALLARD, 3, 29.0, 35.0, id="POUL week one, both printed bands"),
+        pytest.param(MALLARD, 30, 21.0, 24.0, id="HRB p.102 24 C by three weeks; POUL 21 C"),
+    ],
+)
+def test_brooder(name, day, low_c, high_c):
+    assert ends(stage_on(name, day)["brooder_c"]) == (low_c, high_c)
+
+
+@pytest.mark.parametrize("week", [1, 2])
+def test_duckling_brooder_falls_by_the_printed_step(week):
+    # POUL: minus 2.8 to 5.6 C a week to about 21 C, from 32 C where the two printed bands meet.
+    band = stage_on(MALLARD, 7 * week + 1)["brooder_c"]
+    assert band["high"] == pytest.approx(32 - 2.8 * week, abs=0.05)
+    assert band["low"] == pytest.approx(max(21, 32 - 5.6 * week), abs=0.25)
+
+
+@pytest.mark.parametrize(
+    ("name", "day", "low", "high"),
+    [
+        pytest.param(HERON, 1, 0.40, 0.50, id="HRB p.283 stage one"),
+        pytest.param(SPARROW, 1, 0.40, 0.60, id="HRB p.712 thrush group"),
+        pytest.param(KESTREL, 1, 0.35, 0.40, id="HRB p.321 vulture chicks"),
+    ],
+)
+def test_humidity(name, day, low, high):
+    assert ends(stage_on(name, day)["humidity_fraction"]) == (low, high)
+
+
+# --- growth --------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("name", "series", "from_day", "to_day", "worst"),
+    [
+        pytest.param(SWIFT, 116, 5, 28, 0.24, id="WEI83 AmP series 116; weather swings of a fifth"),
+        pytest.param(KESTREL, 528, 3, 22, 0.03, id="NEG94 AmP series 528 females"),
+        pytest.param(KESTREL, 529, 3, 22, 0.03, id="NEG94 AmP series 529 males"),
+        pytest.param(HERON, 131, 8, 70, 0.23, id="BEN95 AmP series 131 females"),
+        pytest.param(HERON, 132, 8, 70, 0.08, id="BEN95 AmP series 132 males"),
+        pytest.param(GULL, 661, 5, 42, 0.13, id="SPA71 AmP series 661"),
+        pytest.param(SPARROW, 852, 4, 12, 0.11, id="KIL12 AmP series 852 hand-fed"),
+        pytest.param(MALLARD, 75, 9, 56, 0.30, id="LOK90 AmP series 75; one mean of 265 g between 115 and 289 g"),
+        pytest.param(MALLARD, 76, 9, 56, 0.24, id="LOK90 AmP series 76"),
+    ],
+)
+def test_curve_follows_the_published_points(name, series, from_day, to_day, worst):
+    age_d, mass_g = points(series)
+    inside = (age_d >= from_day) & (age_d <= to_day)
+    assert inside.sum() >= 6
+    assert np.abs(np.log(mass_g[inside] / curve_g(name, age_d[inside]))).max() < worst
+
+
+@pytest.mark.parametrize(
+    ("name", "day", "mass_g", "tolerance"),
+    [
+        pytest.param(OWL, 0, 15, 0.02, id="AN barn owl hatches at 15 g"),
+        pytest.param(OWL, 40, 391, 0.05, id="D&H01 peak of 391 g at about day 40"),
+        pytest.param(HERON, 0, 54, 0.15, id="BEN95 heron hatches at 54 g"),
+        pytest.param(HERON, 60, (2465 + 2179) / 2, 0.01, id="BEN95 fledging 2465 and 2179 g"),
+        pytest.param(SPARROW, 10, 28, 0.15, id="HRB p.742 28 g by about day 10"),
+        pytest.param(GULL, 28, 0.8 * 1091, 0.08, id="HRB p.432 80 % of adult mass at 4 weeks"),
+        pytest.param(KESTREL, 14, 115.5, 0.05, id="HRB p.340 adult mass at about 2 weeks"),
+        pytest.param(MALLARD, 0, 32.4, 0.10, id="LOK90 mallard hatches at 32.4 g"),
+    ],
+)
+def test_curve_passes_the_printed_masses(name, day, mass_g, tolerance):
+    assert curve_g(name, day) == pytest.approx(mass_g, rel=tolerance)
+
+
+def test_kestrel_doubles_on_day_three_to_four():
+    # Design page 5: the printed "doubles in 5-7 d" (practice check 54) is not used; the series show day 3-4.
+    age_d, mass_g = points(528)
+    doubled = np.interp(2 * document(KESTREL)["masses"]["hatch_g"]["value"], mass_g[:8], age_d[:8])
+    assert 2.5 <= doubled <= 4.0
+    assert curve_g(KESTREL, 5) / curve_g(KESTREL, 1) > 2
+
+
+def test_island_owls_are_not_the_curve():
+    # GRO83 is of the Galapagos: its birds weigh two thirds of hand-raised European owls (D&H01) on day 40.
+    age_d, mass_g = points(1241)
+    assert np.interp(40, age_d, mass_g) < 0.75 * 391
+    assert document(OWL)["growth_curve"]["asymptote_g"]["value"] == 391
+
+
+def test_swift_peak_and_fall():
+    # Growth notes section 4: 54.5 g on day 27, 51.5 g on day 43.
+    assert document(SWIFT)["masses"]["peak_g"]["value"] == pytest.approx(54.5, abs=0.05)
+    assert document(SWIFT)["growth_curve"]["valid_to_day"] == 28
+    assert curve_g(SWIFT, 28) == pytest.approx(54.5, rel=0.02)
+
+
+def test_spread_of_tern_chicks():
+    # Growth check 27: random A 9.76 of 126.16 g and t_i 1.418 d on the gram scale. On the log scale, with random K
+    # too, the spread of A is smaller and of t_i larger: within a factor of two of each other.
+    curve = document(GULL)["growth_curve"]
+    assert 0.5 < curve["log_asymptote_sd"]["value"] / (9.76 / 126.16) < 2
+    # 0.2236/0.139 carries the tern's time scale over to the gull's.
+    assert 0.5 < curve["inflection_sd_days"]["value"] / (1.418 * 0.2236 / 0.139) < 2
+
+
+# --- foods ---------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("key", "kcal_per_g"),
+    [
+        pytest.param("mouse", 1.7, id="SACN5 Table 71-5 adult mouse"),
+        pytest.param("day_old_chick", 1.3, id="SACN5 Table 71-5 day-old chick"),
+        pytest.param("fish_small", 1.0, id="SACN5 Table 71-5 Atlantic smelt"),
+    ],
+)
+def test_printed_energy_of_prey(key, kcal_per_g):
+    assert food(key)["energy_kj_per_g"]["value"] == pytest.approx(kcal_per_g * KJ_PER_KCAL, abs=0.01)
+
+
+@pytest.mark.parametrize(
+    ("key", "kcal_per_g"),
+    [
+        pytest.param("mealworm", 2.05, id="HRB Table 41.1 p.626 mealworm larvae"),
+        pytest.param("cricket", 1.40, id="HRB Table 41.1 p.626 crickets, adults"),
+        pytest.param("waxmoth_larva", 2.75, id="HRB Table 41.1 p.626 waxworms"),
+    ],
+)
+def test_energy_of_insects_is_below_the_printed_general_value(key, kcal_per_g):
+    # Three quarters of gross energy (WIL81) lies below general factors, by at most a fifth.
+    ratio = food(key)["energy_kj_per_g"]["value"] / (kcal_per_g * KJ_PER_KCAL)
+    assert 0.80 < ratio <= 1.0
+
+
+def test_energy_of_chicks_agrees_with_another_analysis():
+    # LAV94: chick diet 60.0 % protein, 28.1 % fat of dry matter; 4 and 9 kcal/g; 73 % water (SACN5 Table 71-5).
+    kcal_per_g = (4 * 0.600 + 9 * 0.281) * (1 - 0.73)
+    assert food("day_old_chick")["energy_kj_per_g"]["value"] == pytest.approx(kcal_per_g * KJ_PER_KCAL, rel=0.05)
+
+
+@pytest.mark.parametrize("key", ["fish_small", "fish_pieces"])
+def test_fish_gets_thiamine_and_vitamin_e(key):
+    # HRB p.174: thiamine 35 mg and vitamin E 100 mg per kg of fish.
+    amounts = {part["substance"]: part.get("mg_per_kg_food") for part in food(key)["supplements"]}
+    assert amounts["thiamine"] == 35
+    assert amounts["vitamin E"] == 100
+
+
+def test_boneless_fish_gets_calcium():
+    # HRB p.174: 12 g calcium carbonate per kg of deboned fish, 4.8 g of it calcium.
+    amounts = {part["substance"]: part.get("mg_per_kg_food") for part in food("fish_pieces")["supplements"]}
+    assert amounts["calcium carbonate"] == 12_000
+    assert amounts["calcium carbonate"] * 40.08 / 100.09 == pytest.approx(4800, rel=0.01)
+
+
+@pytest.mark.parametrize(
+    "key", ["mealworm", "cricket", "waxmoth_larva", "mouse_skinned", "chick_skinned", "day_old_chick"]
+)
+def test_insects_and_boneless_meat_get_one_percent_calcium_carbonate(key):
+    # HRB p.556 and practice check 32: 50 g of food, 0.5 g CaCO3.
+    [calcium] = [p for p in food(key)["supplements"] if p["substance"] == "calcium carbonate"]
+    assert calcium["fraction_of_food"] * 50 == pytest.approx(0.5)
+
+
+def test_whole_mice_need_no_calcium():
+    # HRB p.491: feeding whole adult prey avoids the problem.
+    assert "supplements" not in food("mouse")
+
+
+# --- weaning, release, hazards -------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("mass_g", "inside"),
+    [
+        pytest.param(34, False, id="WAK13 practice check 56 34 g no"),
+        pytest.param(37, True, id="WAK13 practice check 56 37 g borderline"),
+        pytest.param(42, True, id="WAK13 practice check 56 42 g ok"),
+    ],
+)
+def test_swift_release_mass(mass_g, inside):
+    band = document(SWIFT)["release"]["mass_g"]
+    assert (band["low"] <= mass_g <= band["high"]) is inside
+    assert (mass_g >= band["usual"]) is (mass_g == 42)
+
+
+@pytest.mark.parametrize(
+    ("mass_g", "ready"),
+    [
+        pytest.param(25.5, True, id="HRB p.750 practice check 49 -8.9 %"),
+        pytest.param(25.0, False, id="HRB p.750 practice check 49 -10.7 %"),
+    ],
+)
+def test_sparrow_weaning_loss(mass_g, ready):
+    limit = document(SPARROW)["weaning"]["loss_limit_fraction"]["value"]
+    assert (1 - mass_g / 28 <= limit) is ready
+
+
+def test_owl_weaning_limit_lets_the_natural_fall_pass():
+    # D&H01: 391 g to 314 g, spontaneous.
+    assert 1 - 314 / 391 <= document(OWL)["weaning"]["loss_limit_fraction"]["value"] < 0.21
+
+
+def test_swift_never_gets_slurry():
+    # HRB p.513: blended formula fails; design page 6 row 14.
+    profile = document(SWIFT)
+    assert profile["feeding_kind"] == "solid"
+    assert not {"default_formula", "feeding_temperature", "printed_volumes"} & set(profile)
+    fed = {key for stage in profile["stages"] for key in stage["foods"]}
+    assert fed == {"cricket", "mealworm", "waxmoth_larva"}
+
+
+def test_sparrow_temperature():
+    # Design page 6 rows 19 and 20: 38-41, never above 42.
+    temperature = document(SPARROW)["feeding_temperature"]
+    assert ends(temperature["band_c"]) == (38, 41)
+    assert temperature["never_above_c"]["value"] == 42
+
+
+def test_songbird_is_fed_within_hours_and_gull_yolk_lasts_two_days():
+    # Design page 5 rule 9: songbirds 1-3 h (from memory), gulls hours with a reserve of 48 h (HRB p.429).
+    assert ends(document(SPARROW)["first_feed_h"]) == (1, 3)
+    assert document(GULL)["first_feed_h"]["high"] == 48
+
+
+@pytest.mark.parametrize("name", WILD)
+def test_no_method_of_an_untrained_hand_is_a_tube(name):
+    # Design page 6 row 25.
+    methods = document(name)["methods"]
+    assert methods[0]["method"] != "tube"
+    assert all(use["skill"] != "untrained" for use in methods if use["method"] == "tube")
+
+
+@pytest.mark.parametrize(
+    ("name", "code"),
+    [
+        pytest.param(SPARROW, "fledgling_on_ground", id="HRB p.274 fledglings"),
+        pytest.param(SWIFT, "insects_only", id="HRB p.513"),
+        pytest.param(OWL, "renest_first", id="HRB p.486"),
+        pytest.param(KESTREL, "renest_first", id="HRB p.338"),
+        pytest.param(HERON, "fish_thiamine", id="HRB p.174"),
+        pytest.param(HERON, "bill_and_eyes", id="common practice, no source"),
+        pytest.param(HERON, "renest_first", id="HRB p.274"),
+        pytest.param(GULL, "fish_thiamine", id="HRB p.174, gull"),
+        pytest.param(MALLARD, "self_feeding", id="HRB pp.9, 98"),
+        pytest.param(MALLARD, "lamp", id="SHU12"),
+    ],
+)
+def test_cautions_that_must_stand(name, code):
+    assert code in {caution["code"] for caution in document(name)["cautions"]}
