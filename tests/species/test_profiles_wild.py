@@ -316,6 +316,16 @@ def test_island_owls_are_not_the_curve():
     assert document(OWL)["growth_curve"]["asymptote_g"]["value"] == 391
 
 
+@pytest.mark.parametrize("name", [SPARROW, SWIFT, OWL, KESTREL, HERON, GULL])
+def test_equation_of_gulls_only_inside_its_range(name):
+    # DRE92: 8 gull and tern studies, valid from 100 to 1000 g.
+    profile = document(name)
+    if profile["rearing_energy"]["equation"] == "drent":
+        assert 100 <= profile["growth_curve"]["asymptote_g"]["value"] <= 1000
+    # WIL86: 185.8 kJ in the laboratory, 246.7 kJ in the field.
+    assert profile["rearing_energy"]["thermoneutral_share"]["value"] == pytest.approx(185.8 / 246.7, abs=0.005)
+
+
 def test_swift_peak_and_fall():
     # Growth notes section 4: 54.5 g on day 27, 51.5 g on day 43.
     assert document(SWIFT)["masses"]["peak_g"]["value"] == pytest.approx(54.5, abs=0.05)
