@@ -10,10 +10,14 @@ from zoneinfo import ZoneInfo
 import msgspec
 
 from api.plans.rules import ageing, expecting, gate, need, staging, timetable, weaning
+from api.plans.rules.cautions import BROODER_ADVICE, cautions
+from api.plans.rules.checks import checks
 from api.plans.rules.feeding_day import feeding_day_of
+from api.plans.rules.first_steps import first_steps
 from api.plans.rules.ledger import Ledger
-from api.plans.rules.plan import FEEDING, Age, Brooder, FeedingPlan, Mass, SpeciesRead, StageRead, Temperature
+from api.plans.rules.plan import FEEDING, Age, Brooder, Energy, FeedingPlan, Mass, SpeciesRead, StageRead, Temperature
 from api.plans.rules.powders import powder_of
+from api.plans.rules.practice_now import practice_cautions
 from api.plans.rules.request import FeedingDay, PlanRequest, Powder
 from api.plans.rules.seen import Seen
 from api.plans.rules.situation import Situation, is_grown
@@ -89,26 +93,17 @@ def feeding_plan(
     )
     answer = gate.decide(**told)
     energy = need.energy_read(profile, curve, age, mass, ledger)
-    feeds = answer.decision in FEEDING and stage is not None and mass.value_g is not None
+    powder = request.powder or (powder_of(formula) if formula else None)
+    situation = _situation(profile, stage, request, age, mass, energy, feeding_day)
     portion: SlurryPlan | SolidPlan | None = None
     times: tuple[str, ...] = ()
-    if feeds and stage is not None and mass.value_g is not None:
-        situation = Situation(
-            profile=profile,
-            stage=stage,
-            request=request,
-            age=age,
-            mass=mass,
-            mass_g=mass.value_g,
-            energy=energy,
-            feeding_day=feeding_day,
-            window_min=timetable.window_min(**_day(request, feeding_day)),
-            provisional=request.mass_g is None,
-            grown=_grown(profile, age),
-        )
-        portion = _portion(situation, request.powder or (powder_of(formula) if formula else None), foods, ledger)
+    if answer.decision in FEEDING and situation is not None:
+        portion = _portion(situation, powder, foods, ledger)
         energy = msgspec.structs.replace(energy, planned_kj_per_day=portion.planned_kj_per_day)
         times = _times(situation, portion, ledger)
+    feed = portion.feed if portion else None
+    judged = situation is not None and situation.energy_judged
+    now_done = practice_cautions(profile, stage, request, age, energy, feed, powder, energy_judged=judged)
     return FeedingPlan(
         decision=answer.decision,
         look_again_at=_look_again_at(reference, answer.look_again_after_h),
@@ -120,7 +115,7 @@ def feeding_plan(
         mass=mass,
         stage=StageRead(key=stage.key, name=stage.name) if stage else None,
         energy=energy,
-        feed=portion.feed if portion else None,
+        feed=feed,
         formula=portion.formula if isinstance(portion, SlurryPlan) else None,
         temperature=_temperature(profile) if stage and stage.dry_matter_fraction else None,
         brooder=_brooder(stage),
@@ -128,10 +123,52 @@ def feeding_plan(
         expected_gain=expecting.gain_read(curve, age, mass, ledger),
         weaning=wean,
         release=weaning.release_read(profile, request),
-        checks=(),
-        first_steps=(),
-        cautions=(),
+        checks=checks(profile, request),
+        first_steps=first_steps(
+            profile,
+            request,
+            decision=answer.decision,
+            brooder_c=stage.brooder_c if stage else None,
+            ledger=ledger,
+        ),
+        cautions=cautions(
+            profile,
+            request,
+            decision=answer.decision,
+            mass=mass,
+            feathered=told["feathered"],
+            slurry=isinstance(portion, SlurryPlan),
+            provisional=feed is not None and feed.provisional,
+            given=now_done + (portion.cautions if portion else ()),
+        ),
         basis=ledger.entries(),
+    )
+
+
+def _situation(
+    profile: Profile,
+    stage: Stage | None,
+    request: PlanRequest,
+    age: Age,
+    mass: Mass,
+    energy: Energy,
+    feeding_day: FeedingDay,
+) -> Situation | None:
+    """What a portion is chosen from; null where no stage or no mass is known."""
+    if stage is None or mass.value_g is None:
+        return None
+    return Situation(
+        profile=profile,
+        stage=stage,
+        request=request,
+        age=age,
+        mass=mass,
+        mass_g=mass.value_g,
+        energy=energy,
+        feeding_day=feeding_day,
+        window_min=timetable.window_min(**_day(request, feeding_day)),
+        provisional=request.mass_g is None,
+        grown=_grown(profile, age),
     )
 
 
@@ -283,4 +320,5 @@ def _brooder(stage: Stage | None) -> Brooder:
         high_c=warmth.high if warmth else None,
         humidity_low_fraction=humidity.low if humidity else None,
         humidity_high_fraction=humidity.high if humidity else None,
+        advice=BROODER_ADVICE,
     )

@@ -26,6 +26,7 @@ from species.domain.stage import PrintedVolume
 FEEDING_C = 40.0
 #: Volume of dry solids where a powder's composition is not known: powder X of the mixing notes, section 3.2.
 SOLIDS_ML_PER_G = 0.7056
+WATER_ML_PER_G = round(1.0 / float(water.density_g_per_ml(FEEDING_C)), 5)
 #: Crop rules where a profile prints none: growing (APN, ZWE, JOH) and grown (TUBE: 50 mL/kg).
 GROWING_CAP_FRACTION, GROWN_CAP_FRACTION = 0.10, 0.05
 #: Thinner food than this is for a hatchling whose hatching is known, to its fourth day (R&G86).
@@ -205,7 +206,7 @@ def _choice_inputs(
         "dry_matter_high": solids.high,
         "energy_kj_per_g_dm": powder.energy_kj_per_g_dm,
         "solids_ml_per_g": _solids_ml_per_g(powder),
-        "water_ml_per_g": round(1.0 / float(water.density_g_per_ml(FEEDING_C)), 5),
+        "water_ml_per_g": WATER_ML_PER_G,
         "need_kj_per_day": situation.target_kj_per_day if judged else None,
         "ceiling_kj_per_day": situation.ceiling_kj_per_day if judged else None,
         "hold_volume": situation.care in {"emaciated", "first_day"} or crop_is_slow(situation.request.condition),

@@ -1,0 +1,66 @@
+"""What the carer does now, held against the bands of the bird's stage, profile and mass."""
+
+from api.plans.rules.given import given_cautions
+from api.plans.rules.intake import slurry_energy_kj_per_ml
+from api.plans.rules.plan import Age, Caution, Energy, Feed
+from api.plans.rules.request import Given, PlanRequest, Powder
+from api.plans.rules.slurry_feed import SOLIDS_ML_PER_G, WATER_ML_PER_G
+from species.domain.profile import Profile
+from species.domain.stage import Stage
+
+
+def practice_cautions(
+    profile: Profile,
+    stage: Stage | None,
+    request: PlanRequest,
+    age: Age,
+    energy: Energy,
+    feed: Feed | None,
+    powder: Powder | None,
+    *,
+    energy_judged: bool,
+) -> tuple[Caution, ...]:
+    """Say what of ``given`` is outside the bands; nothing was told, nothing is said."""
+    given = request.given
+    if given is None or stage is None:
+        return ()
+    solids, warmth = stage.dry_matter_fraction, profile.feeding_temperature
+    return given_cautions(
+        given,
+        request.condition,
+        age_days=age.days,
+        slurry=solids is not None,
+        dry_matter_low_fraction=solids.low if solids else None,
+        dry_matter_high_fraction=solids.high if solids else None,
+        low_c=warmth.band_c.low if warmth else None,
+        high_c=warmth.band_c.high if warmth else None,
+        never_above_c=warmth.never_above_c.value if warmth else None,
+        cap_ml=_cap_ml(profile, request.mass_g),
+        cap_g=feed.high_g if feed else None,
+        feeds_low=None,
+        feeds_high=None,
+        need_low_kj_per_day=energy.low_kj_per_day if energy_judged else None,
+        given_kj_per_day=_given_kj_per_day(given, powder),
+    )
+
+
+def _cap_ml(profile: Profile, mass_g: float | None) -> float | None:
+    """Largest feed for the actual mass: the printed row, else the crop rule."""
+    if mass_g is None:
+        return None
+    for row in profile.printed_volumes:
+        if row.from_g <= mass_g and (row.to_g is None or mass_g < row.to_g):
+            return row.high_ml
+    return profile.feed_cap_fraction.value * mass_g if profile.feed_cap_fraction else None
+
+
+def _given_kj_per_day(given: Given, powder: Powder | None) -> float | None:
+    if powder is None or given.volume_ml is None or given.dry_matter_fraction is None or given.feeds_per_day is None:
+        return None
+    density = slurry_energy_kj_per_ml(
+        dry_matter_fraction=given.dry_matter_fraction,
+        energy_kj_per_g_dm=powder.energy_kj_per_g_dm,
+        solids_ml_per_g=SOLIDS_ML_PER_G,
+        water_ml_per_g=WATER_ML_PER_G,
+    )
+    return given.volume_ml * density * given.feeds_per_day
