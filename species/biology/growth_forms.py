@@ -33,8 +33,6 @@ class GrowthForm:
         d ln u / dx at x.
     scaled_age
         x at a share u in (0, 1).
-    inflection_share
-        u where gain is greatest.
     greatest_gain
         Greatest dm/dt as a multiple of A K.
     t10_t90
@@ -49,7 +47,6 @@ class GrowthForm:
     log_share: Callable[[FloatArray], FloatArray]
     relative_slope: Callable[[FloatArray], FloatArray]
     scaled_age: Callable[[FloatArray], FloatArray]
-    inflection_share: float
     greatest_gain: float
     t10_t90: float
 
@@ -74,7 +71,6 @@ FORMS: dict[str, GrowthForm] = {
             log_share=lambda x: -np.logaddexp(0.0, -x),
             relative_slope=lambda x: expit(-x),
             scaled_age=lambda u: logit(u),
-            inflection_share=0.5,
             greatest_gain=0.25,
             t10_t90=math.log(81.0),
         ),
@@ -83,7 +79,6 @@ FORMS: dict[str, GrowthForm] = {
             log_share=lambda x: -_decay(x),
             relative_slope=lambda x: _decay(x),
             scaled_age=lambda u: -np.log(-np.log(u)),
-            inflection_share=math.exp(-1.0),
             greatest_gain=math.exp(-1.0),
             t10_t90=math.log(math.log(0.1) / math.log(0.9)),
         ),
@@ -92,7 +87,6 @@ FORMS: dict[str, GrowthForm] = {
             log_share=_bertalanffy_log_share,
             relative_slope=lambda x: _decay(x) / (1.0 - _decay(x) / 3.0),
             scaled_age=lambda u: -np.log(3.0 * (1.0 - np.cbrt(u))),
-            inflection_share=8.0 / 27.0,
             greatest_gain=4.0 / 9.0,
             t10_t90=math.log((1.0 - 0.1 ** (1.0 / 3.0)) / (1.0 - 0.9 ** (1.0 / 3.0))),
         ),

@@ -21,6 +21,7 @@ HYDRATION_HIGH_J_PER_G = 40.0
 """Plausible heat of hydration is -5 to 20 J per g of powder (energetics-and-mixing.md section 3.2); beyond
 twice that a calibration has gone wrong."""
 _NEWTON_STEPS = 8
+_CLOSE_K = 1e-6  # the next step would be its square
 
 
 def rest_c(
@@ -31,11 +32,12 @@ def rest_c(
     composition: Mapping[str, float],
 ) -> FloatArray:
     """Temperature at which water, powder and vessel together hold a heat content, by Newton's method."""
+    solids = powder.HeatCurve.of(composition)
 
     def held_j(temperature: FloatArray) -> FloatArray:
         return np.asarray(
             water_g * np.asarray(water.enthalpy_j_per_g(temperature))
-            + powder_g * np.asarray(powder.enthalpy_j_per_g(composition, temperature))
+            + powder_g * solids.enthalpy_j_per_g(temperature)
             + capacity_j_per_k * temperature
         )
 
@@ -53,12 +55,14 @@ def rest_c(
     for _ in range(_NEWTON_STEPS):
         slope = (
             water_g * np.asarray(water.heat_capacity_j_per_g_k(temperature))
-            + powder_g * np.asarray(powder.heat_capacity_j_per_g_k(composition, temperature))
+            + powder_g * solids.capacity_j_per_g_k(temperature)
             + capacity_j_per_k
         )
         # The root lies between the ends (checked above); the iterates are kept where the equations hold.
         step = (held_j(temperature) - content_j) / slope
         temperature = np.clip(temperature - step, coldest, hottest)
+        if np.all(np.abs(step) < _CLOSE_K):
+            break
     return temperature
 
 

@@ -7,6 +7,7 @@ all six.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from types import MappingProxyType
 
 import numpy as np
@@ -18,6 +19,7 @@ from species.domain.errors import DomainError
 
 COMPONENTS = ("water", "protein", "fat", "carbohydrate", "fibre", "ash")
 SUM_TOLERANCE = 0.02
+_WATER_AT_0_C_J_PER_G = water.enthalpy_j_per_g(0.0)
 
 # Choi & Okos 1986: J/(g K) as a + b T + c T^2, and kg/m3 as a + b T, T in C. Fat's 1.4733e-3 is right; a
 # copy with e-4 circulates. Water is not taken from here: see water.py (one widespread transcription is 1.1
@@ -113,6 +115,43 @@ def component_density_g_per_ml(component: str, temperature_c: ArrayLike) -> Floa
     return scalar_or_array((a + b * temperature) / 1000.0)
 
 
+@dataclass(frozen=True, slots=True)
+class HeatCurve:
+    """Heat capacity of one powder over temperature, its composition summed up once.
+
+    Parameters
+    ----------
+    water
+        Mass fraction of water.
+    solids
+        a, b, c of the dry components together: J/(g K) as a + b T + c T^2 per gram of powder.
+    """
+
+    water: float
+    solids: tuple[float, float, float]
+
+    @classmethod
+    def of(cls, composition: Mapping[str, float]) -> HeatCurve:
+        """Sum up a composition; errors as :func:`fractions`."""
+        shares = fractions(composition)
+        a, b, c = (sum(shares[name] * row[term] for name, row in _HEAT_CAPACITY.items()) for term in range(3))
+        return cls(water=shares["water"], solids=(a, b, c))
+
+    def capacity_j_per_g_k(self, temperature_c: ArrayLike) -> FloatArray:
+        """Heat capacity in J/(g K)."""
+        temperature = _temperature(temperature_c)
+        a, b, c = self.solids
+        moist = self.water * np.asarray(water.heat_capacity_j_per_g_k(temperature))
+        return np.asarray(moist + a + temperature * (b + temperature * c))
+
+    def enthalpy_j_per_g(self, temperature_c: ArrayLike) -> FloatArray:
+        """Heat content above 0 C in J/g: the integral of the capacity."""
+        temperature = _temperature(temperature_c)
+        a, b, c = self.solids
+        moist = self.water * (np.asarray(water.enthalpy_j_per_g(temperature)) - _WATER_AT_0_C_J_PER_G)
+        return np.asarray(moist + temperature * (a + temperature * (b / 2.0 + temperature * c / 3.0)))
+
+
 def heat_capacity_j_per_g_k(composition: Mapping[str, float], temperature_c: ArrayLike) -> FloatOrArray:
     """Heat capacity of the powder, in J/(g K).
 
@@ -121,12 +160,7 @@ def heat_capacity_j_per_g_k(composition: Mapping[str, float], temperature_c: Arr
     cp = sum x_i cp_i. Choi & Okos 1986; measured low-moisture flour is 5 to 10 % lower (bound water), which
     moves a mix by about 0.2 K. energetics-and-mixing.md section 3.2, check C31.
     """
-    temperature = _temperature(temperature_c)
-    parts = [
-        share * np.asarray(component_heat_capacity_j_per_g_k(name, temperature))
-        for name, share in fractions(composition).items()
-    ]
-    return scalar_or_array(np.sum(parts, axis=0))
+    return scalar_or_array(HeatCurve.of(composition).capacity_j_per_g_k(temperature_c))
 
 
 def enthalpy_j_per_g(composition: Mapping[str, float], temperature_c: ArrayLike) -> FloatOrArray:
@@ -137,19 +171,13 @@ def enthalpy_j_per_g(composition: Mapping[str, float], temperature_c: ArrayLike)
     Integral of :func:`heat_capacity_j_per_g_k` from 0 C: sum x_i (a T + b T^2 / 2 + c T^3 / 3), water by
     its enthalpy.
     """
-    temperature = _temperature(temperature_c)
-    shares = fractions(composition)
-    total = shares["water"] * (np.asarray(water.enthalpy_j_per_g(temperature)) - water.enthalpy_j_per_g(0.0))
-    for name, (a, b, c) in _HEAT_CAPACITY.items():
-        total = total + shares[name] * (a * temperature + b * temperature**2 / 2.0 + c * temperature**3 / 3.0)
-    return scalar_or_array(total)
+    return scalar_or_array(HeatCurve.of(composition).enthalpy_j_per_g(temperature_c))
 
 
 def heat_between_j_per_g(composition: Mapping[str, float], from_c: ArrayLike, to_c: ArrayLike) -> FloatOrArray:
     """Heat that a gram of powder takes up between two temperatures, in J/g; negative when it cools."""
-    return scalar_or_array(
-        np.asarray(enthalpy_j_per_g(composition, to_c)) - np.asarray(enthalpy_j_per_g(composition, from_c))
-    )
+    curve = HeatCurve.of(composition)
+    return scalar_or_array(curve.enthalpy_j_per_g(to_c) - curve.enthalpy_j_per_g(from_c))
 
 
 def density_g_per_ml(composition: Mapping[str, float], temperature_c: ArrayLike) -> FloatOrArray:
