@@ -1,75 +1,31 @@
-"""The wild birds' data files and the foods against figures retyped from their sources.
+"""The wild birds' data files: amounts, warmth, weaning, release and hazards.
 
-Nothing of the project is imported for the figures: the files are read as plain TOML. The source stands in the
-test's id or beside the check.
+Figures are retyped from their sources, which stand in the test's id or beside the check.
 """
 
-import csv
 import math
-import tomllib
-from pathlib import Path
 
 import numpy as np
 import pytest
 
-from tests.reference_data import needs_reference
+from tests.species.builtin_files import (
+    GULL,
+    HERON,
+    KESTREL,
+    KJ_PER_KCAL,
+    MALLARD,
+    OWL,
+    SPARROW,
+    SWIFT,
+    WILD,
+    curve_g,
+    document,
+    ends,
+    food,
+    stage_on,
+)
 
-BUILTIN = Path(__file__).resolve().parents[2] / "species" / "builtin"
-SPARROW = "passeriformes/passer-domesticus"
-SWIFT = "apodiformes/apus-apus"
-OWL = "strigiformes/tyto-alba"
-KESTREL = "falconiformes/falco-sparverius"
-HERON = "pelecaniformes/ardea-herodias"
-GULL = "charadriiformes/larus-argentatus"
-MALLARD = "anseriformes/anas-platyrhynchos"
-WILD = (SPARROW, SWIFT, OWL, KESTREL, HERON, GULL, MALLARD)
-
-KJ_PER_KCAL = 4.184  # exact, UCUM 2.2 cal_th
-
-
-def document(name):
-    return tomllib.loads((BUILTIN / f"{name}.toml").read_text("utf-8"))
-
-
-def food(key):
-    [found] = [food for food in document("foods")["food"] if food["key"] == key]
-    return found
-
-
-def stage_on(name, day):
-    """The one stage whose ages hold the day."""
-    [stage] = [
-        stage
-        for stage in document(name)["stages"]
-        if stage["ages"]["from_day"] <= day < stage["ages"].get("to_day", math.inf)
-    ]
-    return stage
-
-
-def ends(band):
-    return band["low"], band["high"]
-
-
-def curve_g(name, day):
-    """The three growth equations, written out once more (growth notes section 1, RIC67)."""
-    curve = document(name)["growth_curve"]
-    a, k, t = (curve[field]["value"] for field in ("asymptote_g", "rate_per_day", "inflection_days"))
-    decay = np.exp(-k * (np.asarray(day, dtype=float) - t))
-    return {
-        "logistic": a / (1 + decay),
-        "gompertz": a * np.exp(-decay),
-        "bertalanffy": a * (1 - decay / 3) ** 3,
-    }[curve["form"]]
-
-
-def points(series_id):
-    path = needs_reference("data", "amp_bird_growth_points.csv")
-    with path.open(newline="") as lines:
-        rows = [row for row in csv.DictReader(lines) if row["series_id"] == str(series_id)]
-    return np.array(sorted((float(row["age_d"]), float(row["mass_g"])) for row in rows)).T
-
-
-# --- amounts -------------------------------------------------------------------------------------------------
+# Amounts
 
 
 @pytest.mark.parametrize(
@@ -218,7 +174,7 @@ def test_birds_without_a_crop_have_no_crop_rule(name):
     assert not {"feed_cap_fraction", "grown_cap_fraction", "printed_volumes"} & set(profile)
 
 
-# --- warmth --------------------------------------------------------------------------------------------------
+# Warmth
 
 
 @pytest.mark.parametrize(
@@ -260,153 +216,7 @@ def test_humidity(name, day, low, high):
     assert ends(stage_on(name, day)["humidity_fraction"]) == (low, high)
 
 
-# --- growth --------------------------------------------------------------------------------------------------
-
-
-@pytest.mark.parametrize(
-    ("name", "series", "from_day", "to_day", "worst"),
-    [
-        pytest.param(SWIFT, 116, 5, 28, 0.24, id="WEI83 AmP series 116; weather swings of a fifth"),
-        pytest.param(KESTREL, 528, 3, 22, 0.03, id="NEG94 AmP series 528 females"),
-        pytest.param(KESTREL, 529, 3, 22, 0.03, id="NEG94 AmP series 529 males"),
-        pytest.param(HERON, 131, 8, 70, 0.23, id="BEN95 AmP series 131 females"),
-        pytest.param(HERON, 132, 8, 70, 0.08, id="BEN95 AmP series 132 males"),
-        pytest.param(GULL, 661, 5, 42, 0.13, id="SPA71 AmP series 661"),
-        pytest.param(SPARROW, 852, 4, 12, 0.11, id="KIL12 AmP series 852 hand-fed"),
-        pytest.param(MALLARD, 75, 9, 56, 0.30, id="LOK90 AmP series 75; one mean of 265 g between 115 and 289 g"),
-        pytest.param(MALLARD, 76, 9, 56, 0.24, id="LOK90 AmP series 76"),
-    ],
-)
-def test_curve_follows_the_published_points(name, series, from_day, to_day, worst):
-    age_d, mass_g = points(series)
-    inside = (age_d >= from_day) & (age_d <= to_day)
-    assert inside.sum() >= 6
-    assert np.abs(np.log(mass_g[inside] / curve_g(name, age_d[inside]))).max() < worst
-
-
-@pytest.mark.parametrize(
-    ("name", "day", "mass_g", "tolerance"),
-    [
-        pytest.param(OWL, 0, 15, 0.02, id="AN barn owl hatches at 15 g"),
-        pytest.param(OWL, 40, 391, 0.05, id="D&H01 peak of 391 g at about day 40"),
-        pytest.param(HERON, 0, 54, 0.15, id="BEN95 heron hatches at 54 g"),
-        pytest.param(HERON, 60, (2465 + 2179) / 2, 0.01, id="BEN95 fledging 2465 and 2179 g"),
-        pytest.param(SPARROW, 10, 28, 0.15, id="HRB p.742 28 g by about day 10"),
-        pytest.param(GULL, 28, 0.8 * 1091, 0.08, id="HRB p.432 80 % of adult mass at 4 weeks"),
-        pytest.param(KESTREL, 14, 115.5, 0.05, id="HRB p.340 adult mass at about 2 weeks"),
-        pytest.param(MALLARD, 0, 32.4, 0.10, id="LOK90 mallard hatches at 32.4 g"),
-    ],
-)
-def test_curve_passes_the_printed_masses(name, day, mass_g, tolerance):
-    assert curve_g(name, day) == pytest.approx(mass_g, rel=tolerance)
-
-
-def test_kestrel_doubles_on_day_three_to_four():
-    # Design page 5: the printed "doubles in 5-7 d" (practice check 54) is not used; the series show day 3-4.
-    age_d, mass_g = points(528)
-    doubled = np.interp(2 * document(KESTREL)["masses"]["hatch_g"]["value"], mass_g[:8], age_d[:8])
-    assert 2.5 <= doubled <= 4.0
-    assert curve_g(KESTREL, 5) / curve_g(KESTREL, 1) > 2
-
-
-def test_island_owls_are_not_the_curve():
-    # GRO83 is of the Galapagos: its birds weigh two thirds of hand-raised European owls (D&H01) on day 40.
-    age_d, mass_g = points(1241)
-    assert np.interp(40, age_d, mass_g) < 0.75 * 391
-    assert document(OWL)["growth_curve"]["asymptote_g"]["value"] == 391
-
-
-@pytest.mark.parametrize("name", [SPARROW, SWIFT, OWL, KESTREL, HERON, GULL])
-def test_equation_of_gulls_only_inside_its_range(name):
-    # DRE92: 8 gull and tern studies, valid from 100 to 1000 g.
-    profile = document(name)
-    if profile["rearing_energy"]["equation"] == "drent":
-        assert 100 <= profile["growth_curve"]["asymptote_g"]["value"] <= 1000
-    # WIL86: 185.8 kJ in the laboratory, 246.7 kJ in the field.
-    assert profile["rearing_energy"]["thermoneutral_share"]["value"] == pytest.approx(185.8 / 246.7, abs=0.005)
-
-
-def test_swift_peak_and_fall():
-    # Growth notes section 4: 54.5 g on day 27, 51.5 g on day 43.
-    assert document(SWIFT)["masses"]["peak_g"]["value"] == pytest.approx(54.5, abs=0.05)
-    assert document(SWIFT)["growth_curve"]["valid_to_day"] == 28
-    assert curve_g(SWIFT, 28) == pytest.approx(54.5, rel=0.02)
-
-
-def test_spread_of_tern_chicks():
-    # Growth check 27: random A 9.76 of 126.16 g and t_i 1.418 d on the gram scale. On the log scale, with random K
-    # too, the spread of A is smaller and of t_i larger: within a factor of two of each other.
-    curve = document(GULL)["growth_curve"]
-    assert 0.5 < curve["log_asymptote_sd"]["value"] / (9.76 / 126.16) < 2
-    # 0.2236/0.139 carries the tern's time scale over to the gull's.
-    assert 0.5 < curve["inflection_sd_days"]["value"] / (1.418 * 0.2236 / 0.139) < 2
-
-
-# --- foods ---------------------------------------------------------------------------------------------------
-
-
-@pytest.mark.parametrize(
-    ("key", "kcal_per_g"),
-    [
-        pytest.param("mouse", 1.7, id="SACN5 Table 71-5 adult mouse"),
-        pytest.param("day_old_chick", 1.3, id="SACN5 Table 71-5 day-old chick"),
-        pytest.param("fish_small", 1.0, id="SACN5 Table 71-5 Atlantic smelt"),
-    ],
-)
-def test_printed_energy_of_prey(key, kcal_per_g):
-    assert food(key)["energy_kj_per_g"]["value"] == pytest.approx(kcal_per_g * KJ_PER_KCAL, abs=0.01)
-
-
-@pytest.mark.parametrize(
-    ("key", "kcal_per_g"),
-    [
-        pytest.param("mealworm", 2.05, id="HRB Table 41.1 p.626 mealworm larvae"),
-        pytest.param("cricket", 1.40, id="HRB Table 41.1 p.626 crickets, adults"),
-        pytest.param("waxmoth_larva", 2.75, id="HRB Table 41.1 p.626 waxworms"),
-    ],
-)
-def test_energy_of_insects_is_below_the_printed_general_value(key, kcal_per_g):
-    # Three quarters of gross energy (WIL81) lies below general factors, by at most a fifth.
-    ratio = food(key)["energy_kj_per_g"]["value"] / (kcal_per_g * KJ_PER_KCAL)
-    assert 0.80 < ratio <= 1.0
-
-
-def test_energy_of_chicks_agrees_with_another_analysis():
-    # LAV94: chick diet 60.0 % protein, 28.1 % fat of dry matter; 4 and 9 kcal/g; 73 % water (SACN5 Table 71-5).
-    kcal_per_g = (4 * 0.600 + 9 * 0.281) * (1 - 0.73)
-    assert food("day_old_chick")["energy_kj_per_g"]["value"] == pytest.approx(kcal_per_g * KJ_PER_KCAL, rel=0.05)
-
-
-@pytest.mark.parametrize("key", ["fish_small", "fish_pieces"])
-def test_fish_gets_thiamine_and_vitamin_e(key):
-    # HRB p.174: thiamine 35 mg and vitamin E 100 mg per kg of fish.
-    amounts = {part["substance"]: part.get("mg_per_kg_food") for part in food(key)["supplements"]}
-    assert amounts["thiamine"] == 35
-    assert amounts["vitamin E"] == 100
-
-
-def test_boneless_fish_gets_calcium():
-    # HRB p.174: 12 g calcium carbonate per kg of deboned fish, 4.8 g of it calcium.
-    amounts = {part["substance"]: part.get("mg_per_kg_food") for part in food("fish_pieces")["supplements"]}
-    assert amounts["calcium carbonate"] == 12_000
-    assert amounts["calcium carbonate"] * 40.08 / 100.09 == pytest.approx(4800, rel=0.01)
-
-
-@pytest.mark.parametrize(
-    "key", ["mealworm", "cricket", "waxmoth_larva", "mouse_skinned", "chick_skinned", "day_old_chick"]
-)
-def test_insects_and_boneless_meat_get_one_percent_calcium_carbonate(key):
-    # HRB p.556 and practice check 32: 50 g of food, 0.5 g CaCO3.
-    [calcium] = [p for p in food(key)["supplements"] if p["substance"] == "calcium carbonate"]
-    assert calcium["fraction_of_food"] * 50 == pytest.approx(0.5)
-
-
-def test_whole_mice_need_no_calcium():
-    # HRB p.491: feeding whole adult prey avoids the problem.
-    assert "supplements" not in food("mouse")
-
-
-# --- weaning, release, hazards -------------------------------------------------------------------------------
+# Weaning, release, hazards
 
 
 @pytest.mark.parametrize(
