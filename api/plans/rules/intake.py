@@ -17,6 +17,8 @@ from species.domain.record import Record
 FIRST_DAY_FRACTIONS = (0.07, 0.075, 0.08)
 #: Emaciated: 1 to 3 % of mass, crop at most a third full (HRB p.352; first feeds of a convalescent 1 -> 3 %).
 EMACIATED_FRACTIONS = (0.01, 0.02, 0.03)
+#: What a syringe mark or a piece of food rounds away is no shortfall of energy.
+NEAR_ENOUGH = 0.95
 #: Solids are rounded to whole hundredths, which is finer than a kitchen mixes.
 _SOLIDS_STEP = 0.01
 _EPSILON = 1e-9
@@ -189,7 +191,7 @@ def slurry_choice(
         while feeds > feeds_low and planned(volume, feeds - 1, solids) > ceiling_kj_per_day:
             feeds -= 1
             _note(remedies, "one_feed_less")
-        met = planned(volume, feeds, solids) >= need_kj_per_day
+        met = planned(volume, feeds, solids) >= NEAR_ENOUGH * need_kj_per_day
     return SlurryChoice(
         volume_ml=volume,
         day_feeds=feeds,

@@ -172,9 +172,9 @@ def _cautions(
             )
         )
     need = situation.target_kj_per_day
-    if situation.energy_judged and need is not None and planned_kj < solids.NEAR_ENOUGH * need:
+    if situation.energy_judged and need is not None and planned_kj < intake.NEAR_ENOUGH * need:
         cautions.append(shortfall(situation.energy, planned_kj))
-    others = [foods[key].name for key in situation.stage.foods[1:]]
+    others = [foods[key].name.lower() for key in situation.stage.foods[1:]]
     if others:
         cautions.append(
             Caution(

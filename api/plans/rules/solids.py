@@ -3,12 +3,11 @@
 import math
 from typing import Any
 
+from api.plans.rules.intake import NEAR_ENOUGH
 from species.domain.errors import DomainError
 from species.domain.record import Record
 
 _EPSILON = 1e-9
-#: A meal is rounded to what a scale shows or to whole pieces; a twentieth is not a shortfall.
-NEAR_ENOUGH = 0.95
 
 
 class Meal(Record, kw_only=True):

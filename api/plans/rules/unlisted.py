@@ -14,7 +14,7 @@ from species.domain.errors import DomainError
 from species.domain.growth_curve import GrowthCurve
 from species.domain.profile import Masses, Profile, RearingEnergy, Release, VernacularName, Weaning
 from species.domain.record import Record
-from species.domain.sourcing import Band, Evidence, Flag, Quantity, Reach
+from species.domain.sourcing import Band, Evidence, Flag, Quantity, Reach, Statement
 from species.domain.stage import Ages, Stage
 from species.domain.vocabulary import CurveForm, DevelopmentalMode, FeedingKind, FoodGuild, StopWhen
 
@@ -27,6 +27,14 @@ LOG_ASYMPTOTE_SD = 0.25
 RESIDUAL_LOG_SD = 0.08
 #: Ends of the naked and of the pin stage, as shares of the fledging age (growth.md section 5, passerines and parrots).
 PINS_FROM, FEATHERS_FROM = 0.35, 0.65
+
+
+INSECTS_ONLY = Statement(
+    code="insects_only",
+    text="Whole insects only, killed, in pieces it can swallow. No blended food, meat, bread or seed.",
+    reach=Reach.GROUP,
+    sources=("HRB p.513",),
+)
 
 
 class Inferred(Record, kw_only=True):
@@ -85,7 +93,7 @@ def inferred_profile(
         methods=practice.methods if practice is not None else (),
         weaning=Weaning(),
         release=Release(),
-        cautions=practice.cautions if practice is not None else (),
+        cautions=(INSECTS_ONLY,) if practice is not None else (),
     )
     return Inferred(profile=profile, identified=food_guild is not None, practised=practice is not None)
 
