@@ -114,8 +114,8 @@ def _of_low_mass(*, feathered: bool) -> Caution:
     if feathered:
         return _today(
             "light_for_milestones",
-            "Light for what it shows: thin, not younger, so food and warmth stay those of its feathers. Feel the breast, "
-            "see whether it is dry, and ask a vet if it does not gain by tomorrow.",
+            "Light for what it shows: thin, not younger, so food and warmth stay those of its feathers. Feel its "
+            "breast, see whether it is dry, and ask a vet if it does not gain by tomorrow.",
             "HRB p.487",
         )
     return _today(
@@ -154,8 +154,8 @@ def _of_the_plan(
     if need_met is False:
         yield _today(
             "need_not_met",
-            "Inside the printed bands it does not get all the energy it is reckoned to need. Weigh it tomorrow; no gain "
-            "is a matter for a vet, not for a larger feed.",
+            "Inside the printed bands it does not get all the energy it is reckoned to need. Weigh it tomorrow; no "
+            "gain is a matter for a vet, not for a larger feed.",
             "HRB p.616",
         )
 

@@ -76,9 +76,9 @@ def oral_fluid_ml(*, mass_g: float, fraction: float) -> float:
         raise DomainError(
             f"A dose of {fraction:g} of mass is outside 0 to {LARGEST_DOSE_FRACTION:g}.", remedy="Give several doses."
         )
-    if not mass_g * LARGEST_DOSE_FRACTION >= SMALLEST_MARK_ML:
+    if not SMALLEST_MARK_ML <= mass_g * LARGEST_DOSE_FRACTION < math.inf:
         raise DomainError(
-            f"A bird of {mass_g:g} g is too small for a dose that a syringe can show.",
+            f"{mass_g:g} g is no mass for which a syringe shows a dose.",
             field="/mass_g",
             code="too_small_to_measure",
             remedy="Wet the bill with a fine brush, and ask a vet.",
@@ -154,8 +154,8 @@ def _warm(brooder_c: Band | None) -> FirstStep:
     at = f" at {brooder_c.low:g} to {brooder_c.high:g} °C" if brooder_c is not None else ""
     return FirstStep(
         code="warm",
-        text=f"Warm it slowly in a closed, padded box{at}, heat under one half only; no lamp close by, no hair dryer, no "
-        "water.",
+        text=f"Warm it slowly in a closed, padded box{at}, heat under one half only; no lamp close by, no hair "
+        "dryer, no water.",
         stop_when="Feet and breast feel warm and stay warm.",
         look_again_after_min=WARM_MIN,
     )

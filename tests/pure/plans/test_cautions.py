@@ -1,0 +1,126 @@
+"""What the reader must know beside the numbers."""
+
+import msgspec
+import pytest
+
+from api.plans.rules.cautions import BROODER_ADVICE, cautions, is_light
+from api.plans.rules.plan import Caution, Decision, Mass, Severity
+from api.plans.rules.request import (
+    Aim,
+    BodyCondition,
+    Certainty,
+    Condition,
+    Crop,
+    Hydration,
+    Origin,
+    PlanRequest,
+    Rearing,
+)
+from species.domain.sourcing import Evidence
+from tests.safety.birds import TODAY, pack
+
+PROFILES = {profile.key: profile for profile in pack().profiles}
+COCKATIEL, SPARROW = PROFILES["nymphicus-hollandicus"], PROFILES["passer-domesticus"]
+
+
+def gathered(profile=COCKATIEL, decision=Decision.FEED, mass_g=50.0, plan=None, **told):
+    request = PlanRequest(on=TODAY, age_days=9.0, mass_g=mass_g, **({"origin": Origin.CAPTIVE} | told))
+    mass = Mass(value_g=mass_g, basis="measured", expected_g=50.0, low_g=40.0, high_g=60.0, centile=None)
+    options = {"feathered": False, "slurry": True} | (plan or {})
+    return cautions(profile, request, decision=decision, mass=mass, **options)
+
+
+def codes(*args, **kwargs):
+    return [caution.code for caution in gathered(*args, **kwargs)]
+
+
+def test_the_usual_ones_stand_under_every_feed():
+    found = codes()
+    assert {"ask_a_vet", "hygiene", "discard_leftovers", "measure_in_syringe", "stop_when_it_coughs"} <= set(found)
+    assert len(found) == len(set(found))
+
+
+def test_no_feed_no_talk_of_feeding():
+    found = set(codes(decision=Decision.WARM_FIRST))
+    assert not {"discard_leftovers", "measure_in_syringe", "stop_when_it_coughs"} & found
+    assert {"ask_a_vet", "hygiene"} <= found
+
+
+def test_solid_food_has_no_syringe():
+    assert "measure_in_syringe" not in codes(plan={"slurry": False})
+
+
+@pytest.mark.parametrize(("origin", "times"), [(Origin.WILD, 1), (Origin.UNKNOWN, 1), (Origin.CAPTIVE, 0)])
+def test_the_law_once_hazard_35(origin, times):
+    assert codes(origin=origin).count("law_and_licence") == times
+
+
+def test_the_profiles_own_come_with_their_sources():
+    found = {caution.code: caution for caution in gathered()}
+    for statement in COCKATIEL.cautions:
+        assert found[statement.code].sources == statement.sources
+
+
+@pytest.mark.parametrize(
+    ("told", "plan", "code", "severity"),
+    [
+        ({"condition": Condition(body_condition=BodyCondition.EMACIATED)}, {}, "refeed_slowly", "urgent"),
+        ({"condition": Condition(body_condition=BodyCondition.THIN)}, {}, "thin", "act_today"),
+        ({"condition": Condition(hydration=Hydration.MILD)}, {}, "dehydrated", "act_today"),
+        ({"condition": Condition(crop=Crop.RESIDUE)}, {}, "crop_slow", "act_today"),
+        ({"mass_g": 35.0}, {"feathered": True}, "light_for_milestones", "act_today"),
+        ({"mass_g": 35.0}, {}, "low_for_age", "act_today"),
+        ({"mass_g": None}, {"provisional": True}, "provisional", "act_today"),
+        ({"species_certainty": Certainty.PROBABLE}, {}, "species_doubtful", "act_today"),
+        ({"rearing": Rearing.TOPPED_UP}, {}, "top_up_only", "note"),
+        ({}, {"need_met": False}, "need_not_met", "act_today"),
+        ({"origin": Origin.WILD}, {}, "imprinting", "note"),
+        ({"aim": Aim.RELEASE}, {}, "imprinting", "note"),
+        ({"origin": Origin.WILD}, {}, "no_kitchen_food", "note"),
+    ],
+)
+def test_each_comes_with_its_cause_and_not_without(told, plan, code, severity):
+    found = {caution.code: caution for caution in gathered(plan=plan, **told)}
+    assert found[code].severity == severity
+    assert code not in codes()
+
+
+def test_imprinting_is_not_said_twice():
+    assert sum("imprint" in code for code in codes(SPARROW, origin=Origin.WILD)) == 1
+
+
+def test_an_inferred_profile_says_so_hazard_32():
+    inferred = msgspec.structs.replace(COCKATIEL, evidence=Evidence.INFERRED)
+    assert "inferred_profile" in codes(inferred)
+    assert "inferred_profile" not in codes()
+
+
+def test_the_most_urgent_stands_first_and_keeps_its_hour():
+    hot = Caution(code="too_hot", severity=Severity.URGENT, act_within_h=1.0, text="Too hot.")
+    found = gathered(plan={"given": (hot,)}, condition=Condition(body_condition=BodyCondition.THIN))
+    assert found[0] == hot
+    order = [Severity.URGENT, Severity.ACT_TODAY, Severity.NOTE]
+    ranks = [order.index(caution.severity) for caution in found]
+    assert ranks == sorted(ranks)
+
+
+def test_one_or_two_sentences_each():
+    """A tired reader: no caution of ours has more than two sentences and a remark."""
+    own = {statement.code for statement in COCKATIEL.cautions}
+    for caution in gathered(origin=Origin.WILD, mass_g=30.0, plan={"feathered": True, "need_met": False}):
+        if caution.code not in own:
+            assert len(caution.text) <= 240, caution.code
+
+
+@pytest.mark.parametrize(
+    ("mass_g", "expected_g", "low_g", "light"),
+    [(35, 50, 30, True), (38, 50, 30, False), (38, 50, 40, True), (None, 50, 40, False), (35, None, None, False)],
+)
+def test_light(mass_g, expected_g, low_g, light):
+    assert is_light(mass_g=mass_g, expected_g=expected_g, low_g=low_g) is light
+
+
+def test_brooder_advice_names_the_sources_of_heat_that_kill_hazard_34():
+    advice = " ".join(BROODER_ADVICE)
+    for word in ("PTFE", "candling lamp", "hot-water bottle", "thermometer"):
+        assert word in advice
