@@ -1,3 +1,12 @@
 """Addresses of the room."""
 
-urlpatterns = []
+from django.urls import path
+
+from api.plans.views.feeding_plans import FeedingPlanView, SpeciesFeedingPlanView
+from api.plans.views.mixes import MixView
+
+urlpatterns = [
+    path("feeding-plans", FeedingPlanView.as_view(), name="feeding-plans"),
+    path("mixes", MixView.as_view(), name="mixes"),
+    path("species/<str:key>/feeding-plan", SpeciesFeedingPlanView.as_view(), name="species-feeding-plan"),
+]
