@@ -139,7 +139,7 @@ def profile_list(
     limit: int | None = None,
     offset: int = 0,
 ) -> tuple[int, tuple[Listed, ...]]:
-    """How many species fit, and those from ``offset`` on. One query.
+    """How many species fit, and those from ``offset`` on. Two queries.
 
     Parameters
     ----------
