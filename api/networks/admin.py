@@ -90,6 +90,4 @@ class MembershipAdmin(OperatorAdmin):
             "raw": raw,
             "opts": self.opts,
         }
-        answer = TemplateResponse(request, "networks/admin_token.html", context)
-        answer["Cache-Control"] = "no-store"
-        return answer
+        return TemplateResponse(request, "networks/admin_token.html", context)

@@ -3,12 +3,13 @@
 from rest_framework import serializers
 
 from api.networks.models import Membership
+from api.web.serializers import InstantOut
 
 
 class MemberOut(serializers.ModelSerializer):
     name = serializers.CharField(source="user.name", read_only=True)
     email = serializers.EmailField(source="user.email", read_only=True)
-    joined_at = serializers.DateTimeField(read_only=True)
+    joined_at = InstantOut()
 
     class Meta:
         model = Membership

@@ -7,7 +7,7 @@ from typing import Any
 from django import forms
 from django.contrib import admin
 from django.contrib.auth.admin import UserAdmin
-from django.contrib.auth.forms import UserCreationForm
+from django.contrib.auth.forms import AdminUserCreationForm
 from django.http import HttpRequest, HttpResponse
 from django.template.response import TemplateResponse
 from oauth2_provider.models import DeviceGrant
@@ -69,7 +69,7 @@ class ReadOnly:
         return False
 
 
-class NewUserForm(UserCreationForm):
+class NewUserForm(AdminUserCreationForm):
     class Meta:
         model = User
         fields = ("email", "name")

@@ -9,13 +9,16 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import Protocol
 from uuid import UUID
 
-if TYPE_CHECKING:
-    from api.tenancy.models import Network
-
 logger = logging.getLogger(__name__)
+
+
+class HasId(Protocol):
+    """A network's row."""
+
+    pk: UUID
 
 
 class NetworkScopeMissing(RuntimeError):  # noqa: N818 - says what is the matter
@@ -39,7 +42,7 @@ _scope: ContextVar[_Scope] = ContextVar("network_scope", default=_CLOSED)
 
 
 @contextmanager
-def network_scope(network: "Network | UUID") -> Iterator[None]:
+def network_scope(network: HasId | UUID) -> Iterator[None]:
     """Work for one network: its rows are seen, new rows become its own."""
     token = _scope.set(_Scope(network_id=network if isinstance(network, UUID) else network.pk))
     try:

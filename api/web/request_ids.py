@@ -26,11 +26,9 @@ class RequestIdMiddleware:
     def __call__(self, request: HttpRequest) -> HttpResponse:
         sent = request.headers.get(HEADER, "")
         request_id = sent if _SANE.fullmatch(sent) else str(uuid.uuid4())
-        token = _current.set(request_id)
-        try:
-            response = self.get_response(request)
-        finally:
-            _current.reset(token)
+        # It stays set until the next request of this thread: Django logs refusals after the last middleware.
+        _current.set(request_id)
+        response = self.get_response(request)
         response[HEADER] = request_id
         return response
 

@@ -38,7 +38,7 @@ class RoomSchema(AutoSchema):
         return operation
 
     def _problem_statuses(self, operation: dict[str, Any]) -> list[int]:
-        statuses = {400, 406, 429, 500}
+        statuses = {400, 406, 429, 500, *getattr(self.view, "also_answers", ())}
         if "{" in self.path:
             statuses.add(404)
         if "requestBody" in operation:

@@ -1,6 +1,16 @@
 """Shapes of the answers that belong to no room."""
 
+from datetime import UTC
+from typing import Any
+
 from rest_framework import serializers
+
+
+class InstantOut(serializers.DateTimeField):
+    """An instant in an answer: in UTC, whatever zone the server runs in."""
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(**{"read_only": True, "default_timezone": UTC, **options})
 
 
 class HealthOut(serializers.Serializer):

@@ -42,6 +42,8 @@ class StrictView(APIView):
 
     http_method_names = METHODS
     query_serializer: type[QueryParameters] = QueryParameters
+    # Problems besides those that every view of its kind answers with, for the OpenAPI document.
+    also_answers: tuple[int, ...] = ()
     query: dict[str, Any]
 
     def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
@@ -57,7 +59,16 @@ class OpenView(StrictView):
     throttle_scope = "open"
 
 
-class ComputeView(NoStore, OpenView):
+class TellsMethods:
+    """For views that answer OPTIONS by the methods they take."""
+
+    http_method_names = [*METHODS, "options"]
+
+    def options(self, request: Request, *args: Any, **kwargs: Any) -> Response:
+        return Response(status=204, headers={"Allow": ", ".join(self.allowed_methods)})  # type: ignore[attr-defined]
+
+
+class ComputeView(TellsMethods, NoStore, OpenView):
     """Open to everyone: computes an answer and stores nothing."""
 
     throttle_scope = "compute"
@@ -73,6 +84,7 @@ class HealthView(NoStore, OpenView):
 
 class ReadyView(NoStore, OpenView):
     throttle_classes = ()
+    also_answers = (503,)
 
     @extend_schema(operation_id="ready_retrieve", summary="Does all it stands on answer?", responses=ReadinessOut)
     def get(self, request: Request) -> Response:

@@ -11,9 +11,7 @@ from rest_framework import serializers
 from api.web.strict.fields import did_you_mean, kind_of
 
 _DATE = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
-_INSTANT = re.compile(
-    r"(\d{4}-\d{2}-\d{2})[Tt](\d{2}:\d{2}(?::\d{2}(?:\.\d{1,9})?)?)([Zz]|[+-]\d{2}:\d{2})?", re.ASCII
-)
+_INSTANT = re.compile(r"(\d{4}-\d{2}-\d{2})[Tt](\d{2}:\d{2}(?::\d{2}(?:\.\d{1,9})?)?)([Zz]|[+-]\d{2}:\d{2})?", re.ASCII)
 _TIME = re.compile(r"\d{2}:\d{2}", re.ASCII)
 # Outside these years a date is a slip, and arithmetic of ages would leave the calendar.
 FIRST_YEAR, LAST_YEAR = 1900, 2199
