@@ -8,7 +8,7 @@ from species.domain.vocabulary import FeedingKind
 
 
 def evidence_is_earned(profile: Profile) -> Iterator[tuple[str, str]]:
-    """A curated profile rests on print for what a feed is made of; a derived one for mass and curve."""
+    """A curated profile rests on print for what a feed is made of; a derived one for its adult mass."""
     if profile.evidence is Evidence.INFERRED:
         return
     if profile.masses.adult_g.reach is Reach.INFERRED:

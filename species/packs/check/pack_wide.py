@@ -34,7 +34,7 @@ def _records(reading: Reading) -> Iterator[tuple[str, str, Record]]:
 
 
 def files_are_named_after_their_species(reading: Reading) -> Iterator[Complaint]:
-    """A profile lies in <order in lower case>/<key>.toml."""
+    """A profile lies in ``<order in lower case>/<key>.toml``."""
     for file, profile in reading.profiles.items():
         wanted = f"{profile.order.lower()}/{profile.key}.toml"
         if file != wanted:

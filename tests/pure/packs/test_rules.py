@@ -6,7 +6,9 @@ import msgspec
 import pytest
 
 from species.packs.check import NOTING_RULES, PACK_RULES, PROFILE_RULES, check_reading
+from species.packs.check.values import DOMAINS
 from species.packs.findings import Grade
+from species.packs.schema import build_schema
 
 SLURRY = "fictus-psittacinus"
 SOLID = "fictus-muscivorus"
@@ -223,3 +225,15 @@ def test_a_printed_table_may_pass_ten_per_cent(altered):
     """HRB p.446: mourning doves of 20 g take up to 2.5 mL, 13 % of mass."""
     reading = altered(SLURRY, {"printed_volumes": [printed(15, 25, 1.5, 2.5)], "feed_cap_fraction/value": 0.13})
     assert check_reading(reading).findings == ()
+
+
+def test_every_number_of_a_pack_has_a_domain():
+    """A field added to the records without a plausible range would let a wrong unit pass."""
+    unguarded = {
+        field
+        for record in build_schema()["$defs"].values()
+        for field, part in record.get("properties", {}).items()
+        if part.get("$ref", "").rsplit("/", 1)[-1] in {"Quantity", "Band"}
+        and not any(field.endswith(domain.suffix) for domain in DOMAINS)
+    }
+    assert unguarded == set()
