@@ -38,9 +38,7 @@ class Food(Record, frozen=True, kw_only=True):
 
     key: FoodKey
     name: str
-    energy_kj_per_g: Annotated[
-        Quantity, msgspec.Meta(description="Metabolisable energy of the food as given.")
-    ]
+    energy_kj_per_g: Annotated[Quantity, msgspec.Meta(description="Metabolisable energy of the food as given.")]
     piece_mass_g: Quantity | None = None
     preparation: tuple[str, ...] = ()
     supplements: tuple["Supplement", ...] = ()

@@ -87,9 +87,7 @@ def instant_at(on: date, clock: time, zone: ZoneInfo) -> datetime:
         by_the_old_offset = wall.astimezone(UTC)
         by_the_new_offset = wall.replace(fold=1).astimezone(UTC)
     except OverflowError as end:
-        raise DomainError(
-            f"{on} is at the end of the calendar.", field="/on", remedy="Give a nearer date."
-        ) from end
+        raise DomainError(f"{on} is at the end of the calendar.", field="/on", remedy="Give a nearer date.") from end
     if by_the_new_offset >= by_the_old_offset:  # an ordinary time, or the first of two
         return by_the_old_offset.astimezone(zone)
     # Skipped. The change lies between the two readings: halve until its second stands alone.

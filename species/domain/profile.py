@@ -116,13 +116,9 @@ class Profile(Record, frozen=True, kw_only=True):
     printed_volumes: tuple[PrintedVolume, ...] = ()
     feed_cap_fraction: Annotated[
         Quantity | None,
-        msgspec.Meta(
-            description="Largest share of actual mass in one feed while growing; null without crop."
-        ),
+        msgspec.Meta(description="Largest share of actual mass in one feed while growing; null without crop."),
     ] = None
-    grown_cap_fraction: Annotated[
-        Quantity | None, msgspec.Meta(description="The same for a fully grown bird.")
-    ] = None
+    grown_cap_fraction: Annotated[Quantity | None, msgspec.Meta(description="The same for a fully grown bird.")] = None
     stop_when: StopWhen
     methods: tuple[MethodUse, ...] = ()
     default_formula: FormulaKey | None = None

@@ -64,12 +64,10 @@ class Sourced(Record, frozen=True, kw_only=True):
 
     reach: Reach
     sources: tuple[SourceRef, ...] = ()
-    equation: Annotated[
-        str | None, msgspec.Meta(description="For an inferred value: the equation and its inputs.")
-    ] = None
-    note: Annotated[
-        str | None, msgspec.Meta(description="Disagreements, doubts, what was read but not used.")
-    ] = None
+    equation: Annotated[str | None, msgspec.Meta(description="For an inferred value: the equation and its inputs.")] = (
+        None
+    )
+    note: Annotated[str | None, msgspec.Meta(description="Disagreements, doubts, what was read but not used.")] = None
 
 
 class Quantity(Sourced, frozen=True, kw_only=True):
