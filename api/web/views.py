@@ -68,7 +68,7 @@ class TellsMethods:
         return Response(status=204, headers={"Allow": ", ".join(self.allowed_methods)})  # type: ignore[attr-defined]
 
 
-class ComputeView(TellsMethods, NoStore, OpenView):
+class ComputeView(NoStore, OpenView):
     """Open to everyone: computes an answer and stores nothing."""
 
     throttle_scope = "compute"

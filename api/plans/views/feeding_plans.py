@@ -1,6 +1,7 @@
 """Plans for one bird: asked with all that was seen, or by a link."""
 
 import json
+from collections.abc import Mapping
 from typing import Any
 
 from django.http import HttpResponse
@@ -9,19 +10,19 @@ from drf_spectacular.utils import extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from api.plans.rules.plan import Decision
+from api.catalog.views import KEY, NOT_MODIFIED, RENAMED
 from api.plans.selectors.feeding_plans import feeding_plan_read
 from api.plans.serializers.feeding_plans import FeedingPlanIn, FeedingPlanQuery
 from api.plans.serializers.plan_shape import FeedingPlanOut
 from api.web import etags
-from api.web.problem import Problem
-from api.web.views import ComputeView, OpenView
+from api.web.problem import Fault, Problem
+from api.web.views import ComputeView, OpenView, TellsMethods
 from species.selectors import RenamedSpecies, UnknownSpecies
 
 A_DAY = "public, max-age=86400"
 
 
-class FeedingPlanView(ComputeView):
+class FeedingPlanView(TellsMethods, ComputeView):
     @extend_schema(
         operation_id="feeding_plans_create",
         summary="A feeding plan for one bird; nothing is stored",
@@ -29,26 +30,34 @@ class FeedingPlanView(ComputeView):
         responses={200: FeedingPlanOut},
     )
     def post(self, request: Request) -> Response:
+        """`species` or `unlisted_species`, and one of `age_days`, `hatched_on`, `hatched_at` and `mass_g`, are needed.
+
+        Read `decision` first: `feed`, `formula` and `timetable` are filled for `feed`, `top_up` and `weigh_first`.
+        `cautions` hold what to watch, `basis` the rule, the inputs and the sources of every number.
+        """
         return Response(FeedingPlanOut(feeding_plan_read(**FeedingPlanIn.read(request))).data)
 
 
-class SpeciesFeedingPlanView(OpenView):
+class SpeciesFeedingPlanView(TellsMethods, OpenView):
     throttle_scope = "compute"
     query_serializer = FeedingPlanQuery
 
     @extend_schema(
         operation_id="species_feeding_plan_retrieve",
         summary="The plan of a well bird of a species, by age or mass",
-        parameters=[FeedingPlanQuery],
-        responses={200: FeedingPlanOut},
+        parameters=[KEY, FeedingPlanQuery],
+        responses={200: FeedingPlanOut, 304: NOT_MODIFIED, 308: RENAMED},
     )
     def get(self, request: Request, key: str) -> HttpResponse | Response:
+        """One of `age_days`, `hatched_on` and `mass_g` is needed. What was not told of the bird is unknown."""
         try:
             plan = FeedingPlanOut(feeding_plan_read(species=key, **self.query)).data
-        except UnknownSpecies as error:
-            raise Problem("not-found", str(error)) from error
-        except RenamedSpecies as error:
-            return _moved(request, error.new_key)
+        except UnknownSpecies as unknown:
+            # The species stands in the path, which no pointer reaches.
+            fault = Fault("", unknown.code, str(unknown))
+            raise Problem("not-found", str(unknown), errors=[fault], extra={"near": list(unknown.near)}) from unknown
+        except RenamedSpecies as moved:
+            return _moved(request, moved.new_key)
         return etags.respond(
             request, etags.strong(json.dumps(plan)), plan, cache_control=_kept(self.query["bird"], plan)
         )
@@ -57,10 +66,13 @@ class SpeciesFeedingPlanView(OpenView):
 def _moved(request: Request, key: str) -> HttpResponse:
     address = reverse("species-feeding-plan", kwargs={"key": key})
     query = request.META.get("QUERY_STRING", "")
-    return HttpResponse(status=308, headers={"Location": f"{address}?{query}" if query else address})
+    answer = HttpResponse(status=308, headers={"Location": f"{address}?{query}" if query else address})
+    del answer["Content-Type"]
+    answer["Cache-Control"] = A_DAY
+    return answer
 
 
-def _kept(bird: dict[str, Any], plan: dict[str, Any]) -> str:
-    """A day where the answer is the same tomorrow: the day was told, and no hour of today stands in it."""
-    timeless = "on" in bird and plan["look_again_at"] is None and plan["decision"] != Decision.WAIT_FOR_YOLK
+def _kept(bird: Mapping[str, Any], plan: Mapping[str, Any]) -> str:
+    """A day where the answer is the same tomorrow: the day was told, and no hour counted from now stands in it."""
+    timeless = "on" in bird and plan["look_again_at"] is None
     return A_DAY if timeless else "no-cache"

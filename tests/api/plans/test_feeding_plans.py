@@ -471,7 +471,7 @@ def test_trailing_slash_is_another_address_and_the_hint_names_the_right_one(api)
     assert URL in response.json()["detail"]
 
 
-@pytest.mark.parametrize("method", ["get", "put", "patch", "delete", "options"])
+@pytest.mark.parametrize("method", ["get", "put", "patch", "delete"])
 def test_other_methods_are_refused_with_the_one_that_would_do(api, method):
     response = getattr(api, method)(URL)
     assert response.status_code == 405
@@ -519,3 +519,9 @@ def test_last_feed_two_minutes_ahead_is_a_clock_not_a_lie(api):
     soon = (datetime(2027, 5, 2, 5, 0, tzinfo=UTC) + timedelta(minutes=2)).isoformat()
     condition = PIGEON["condition"] | {"last_feed": {"at": soon, "volume_ml": 9}}
     assert api.post(URL, PIGEON | {"condition": condition}).status_code == 200
+
+
+def test_options_tell_the_methods(api):
+    response = api.options(URL)
+    assert response.status_code == 204
+    assert set(response["Allow"].split(", ")) == {"POST", "OPTIONS"}
