@@ -48,7 +48,8 @@ class StrictView(APIView):
 
     def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
         super().initial(request, *args, **kwargs)
-        self.query = self.query_serializer.read(request)
+        # OPTIONS asks about the address, not with it.
+        self.query = {} if request.method == "OPTIONS" else self.query_serializer.read(request)
 
 
 class OpenView(StrictView):
