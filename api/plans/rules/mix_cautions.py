@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from api.plans.rules import mixing
 from api.plans.rules.batches import LEAST_BATCH_ML, pots
 from api.plans.rules.mix import MixBatch, MixOrder, MixRequest
-from api.plans.rules.mix_limits import HIGH_C, LOW_C, NEVER_ABOVE_C
+from api.plans.rules.mix_limits import HIGH_C, LOW_C, NEVER_ABOVE_C, low_c
 from api.plans.rules.mix_steps import SHORT_WINDOW_MIN
 from api.plans.rules.plan import Caution, Severity
 
@@ -78,9 +78,9 @@ def _of_food(request: MixRequest, batches: Sequence[MixBatch]) -> Iterator[Cauti
 def _of_heat(request: MixRequest, batches: Sequence[MixBatch]) -> Iterator[Caution]:
     yield _note(
         "measure_in_syringe",
-        f"Reckoned is not measured. Take the temperature in the syringe before every feed: give at {LOW_C:g} to "
-        f"{HIGH_C:g} °C, wait up to {NEVER_ABOVE_C:g} °C, above that never: the crop burns. No microwave: it leaves "
-        "hot spots.",
+        "Reckoned is not measured. Take the temperature in the syringe before every feed: give at "
+        f"{low_c(request.target_c):g} to {HIGH_C:g} °C, wait up to {NEVER_ABOVE_C:g} °C, above that never: the crop "
+        "burns. No microwave: it leaves hot spots.",
         "TUBE feeding band",
         "RIV08 crop burn",
         "HRB pp.100, 189, 209",
@@ -110,10 +110,10 @@ def _of_heat(request: MixRequest, batches: Sequence[MixBatch]) -> Iterator[Cauti
     if windows and 0.0 < min(windows) < SHORT_WINDOW_MIN:
         yield _note(
             "cools_fast",
-            f"Uncovered, the first batch to cool is below {LOW_C:g} °C {min(windows):.0f} min after it was mixed, "
-            f"standing included. Cover it and set the pot and the filled syringes in a water bath of at most "
-            f"{HIGH_C:g} °C.",
-            "BEAKER 100 and 300 mL",
+            f"Uncovered, the first batch to cool is below {low_c(request.target_c):g} °C {min(windows):.0f} min after "
+            "it was mixed, standing included. Cover it and set the pot and the filled syringes in a water bath of at "
+            f"most {HIGH_C:g} °C.",
+            "MIXNOTE section 3.6",
         )
 
 
@@ -140,7 +140,7 @@ def _of_amounts(request: MixRequest, batches: Sequence[MixBatch]) -> Iterator[Ca
             "scoops_are_rough",
             "Scoops differ by up to a quarter with how the powder has settled and who levels them. Weigh the powder; "
             "weigh ten scoops again whenever a new bag is opened.",
-            "SCOOP milk replacers; caregivers",
+            "MIXNOTE section 3.5",
         )
 
 

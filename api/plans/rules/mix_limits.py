@@ -112,6 +112,11 @@ def check_request(request: MixRequest) -> None:
         )
 
 
+def low_c(target_c: float) -> float:
+    """Lower end of the band that is given: 38 C, or 35 C where a cooler mix was asked for (HRB pp.190, 209)."""
+    return LOW_C if target_c >= LOW_C else LIMITS["target_c"].low
+
+
 def boils_at_c(altitude_m: float) -> float:
     """Temperature at which water boils, to the tenth of a degree that a thermometer shows, in C.
 

@@ -6,7 +6,7 @@ from datetime import datetime
 from api.plans.rules import mixing
 from api.plans.rules.batches import Pot
 from api.plans.rules.mix import MixBatch, MixRequest, Portion, Thinning
-from api.plans.rules.mix_limits import HIGH_C, LOW_C, NEVER_ABOVE_C
+from api.plans.rules.mix_limits import HIGH_C, NEVER_ABOVE_C, low_c
 
 STAND_MIN = 2
 #: Warm water to thin with is blended by the cup: a few grams of it cannot be.
@@ -39,12 +39,12 @@ def steps(request: MixRequest, pot: Pot, batch: MixBatch) -> tuple[str, ...]:
         _stand(batch),
         "Stir again, down to the bottom.",
         f"Draw up and measure in the syringe: {_c(batch.final_c)} is expected.",
-        f"Give at {LOW_C:g} to {HIGH_C:g} °C. Wait while it is {HIGH_C:g} to {NEVER_ABOVE_C:g} °C. "
+        f"Give at {low_c(request.target_c):g} to {HIGH_C:g} °C. Wait while it is {HIGH_C:g} to {NEVER_ABOVE_C:g} °C. "
         f"Above {NEVER_ABOVE_C:g} °C never.",
         _feed(pot.servings[0].portions),
     ]
     for number, thinning in enumerate(batch.thinning):
-        done += _thin(thinning, pot.servings[number + 1].portions)
+        done += _thin(thinning, pot.servings[number + 1].portions, request.target_c)
     return (*done, _throw_away(request))
 
 
@@ -107,13 +107,13 @@ def _feed(portions: Sequence[Portion]) -> str:
     return f"Feed {names}. Never dip a used syringe into the pot."
 
 
-def _thin(thinning: Thinning, portions: Sequence[Portion]) -> list[str]:
+def _thin(thinning: Thinning, portions: Sequence[Portion], target_c: float) -> list[str]:
     return [
         f"Weigh what is left: {_g(thinning.left_g)} is expected.",
         f"Stir in {_g(thinning.water_g)} of the warm water. If more or less is left: "
         f"{thinning.water_g_per_10_g_left:g} g for every 10 g.",
         f"Measure in the syringe again: {_c(thinning.final_c)} is expected, {_c(thinning.low_final_c)} if it has "
-        f"cooled. Below {LOW_C:g} °C mix afresh.",
+        f"cooled. Below {low_c(target_c):g} °C mix afresh.",
         _feed(portions),
     ]
 

@@ -7,7 +7,7 @@ from api.plans.rules import batches, mixing
 from api.plans.rules.batches import Pot
 from api.plans.rules.ledger import Ledger
 from api.plans.rules.mix import MixRequest, Thinning
-from api.plans.rules.mix_limits import LOW_C, composition_of
+from api.plans.rules.mix_limits import composition_of, low_c
 from api.plans.rules.mix_measures import BALANCE, Measures
 
 T = TypeVar("T")
@@ -91,6 +91,6 @@ def _step(
         cool_water_ml=note("cool_water_ml", mixing.poured_ml, mass_g=cool, temperature_c=request.cool_water_c),
         water_c=water_c,
         final_c=note("final_c", mixing.thinned_c, left_c=request.target_c, **heat),
-        low_final_c=note("low_final_c", mixing.thinned_c, left_c=min(LOW_C, request.target_c), **heat),
+        low_final_c=note("low_final_c", mixing.thinned_c, left_c=low_c(request.target_c), **heat),
         mixed_dry_matter_fraction=note("mixed_dry_matter_fraction", mixing.thinned_dry_matter_fraction, **parts),
     )

@@ -12,7 +12,6 @@ from api.plans.rules.mix import GivingBand, Mix, MixBatch, MixOrder, MixRequest
 from api.plans.rules.mix_cautions import cautions
 from api.plans.rules.mix_limits import (
     HIGH_C,
-    LOW_C,
     MOST_BATCHES,
     NEVER_ABOVE_C,
     boils_at_c,
@@ -20,6 +19,7 @@ from api.plans.rules.mix_limits import (
     check_thinning_waters,
     check_waters,
     composition_of,
+    low_c,
 )
 from api.plans.rules.mix_measures import BALANCE, Measures, measure
 from api.plans.rules.mix_steps import steps
@@ -29,7 +29,7 @@ from species.domain.errors import DomainError
 T = TypeVar("T")
 
 HOUR = ("HRB p.446",)
-COOLING = ("BEAKER 100 and 300 mL",)
+COOLING = ("MIXNOTE section 3.6",)
 
 
 def mix(request: MixRequest) -> Mix:
@@ -77,7 +77,9 @@ def mix(request: MixRequest) -> Mix:
     keep = ledger.derive("/keep_at_most_min", mixing.keep_at_most_min, sources=HOUR)
     return Mix(
         batches=made,
-        temperature=GivingBand(target_c=request.target_c, low_c=LOW_C, high_c=HIGH_C, never_above_c=NEVER_ABOVE_C),
+        temperature=GivingBand(
+            target_c=request.target_c, low_c=low_c(request.target_c), high_c=HIGH_C, never_above_c=NEVER_ABOVE_C
+        ),
         boils_at_c=ledger.derive("/boils_at_c", boils_at_c, altitude_m=request.altitude_m, sources=BALANCE[:1]),
         minutes_above_low_c=_window(ledger, "", request, soonest.final_c, soonest.volume_ml),
         keep_at_most_min=keep,
@@ -182,6 +184,7 @@ def _window(ledger: Ledger, at: str, request: MixRequest, final_c: float, volume
         mixing.minutes_above_low_c,
         sources=COOLING,
         final_c=final_c,
+        low_c=low_c(request.target_c),
         room_c=request.room_c,
         volume_ml=volume_ml,
     )

@@ -9,7 +9,7 @@ from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime, timedelta
 
 from api.plans.rules.batches import needed_at_g
-from api.plans.rules.mix_limits import HIGH_C, LOW_C
+from api.plans.rules.mix_limits import HIGH_C
 from species.biology import cooling, mixing, water
 
 #: What is shown of a temperature and of a share: finer than any thermometer, so that readers can check the balance.
@@ -250,19 +250,19 @@ def thinned_dry_matter_fraction(left_g: float, left_dry_matter_fraction: float, 
     return round(left_g * left_dry_matter_fraction / (left_g + water_g), DIGITS_FRACTION)
 
 
-def minutes_above_low_c(final_c: float, room_c: float, volume_ml: float) -> float | None:
-    """Minutes in an uncovered beaker until the mix falls below 38 C; None in a room that warm.
+def minutes_above_low_c(final_c: float, low_c: float, room_c: float, volume_ml: float) -> float | None:
+    """Minutes in an uncovered beaker until the mix falls below its band; None in a room that warm.
 
     Notes
     -----
     Newton cooling, constant by volume. energetics-and-mixing.md section 3.6, C34.
     """
-    if room_c >= LOW_C:
+    if room_c >= low_c:
         return None
-    if final_c <= LOW_C:
+    if final_c <= low_c:
         return 0.0
     rate = cooling.cooling_rate_per_min(volume_ml)
-    return round(float(cooling.minutes_above(final_c, LOW_C, room_c, rate)), 1)
+    return round(float(cooling.minutes_above(final_c, low_c, room_c, rate)), 1)
 
 
 def keep_at_most_min() -> int:
