@@ -9,7 +9,6 @@ import msgspec
 
 from api.plans.rules.plan import FeedingPlan
 from api.plans.rules.planning import feeding_plan
-from api.plans.rules.powders import powder_of
 from api.plans.rules.request import (
     Alertness,
     Body,
@@ -46,8 +45,8 @@ def profiles() -> tuple[Profile, ...]:
 
 
 def plan_for(profile: Profile, request: PlanRequest, *, now: datetime = MORNING) -> FeedingPlan:
-    powder = request.powder or next((powder_of(f) for f in pack().formulas if f.key == profile.default_formula), None)
-    return feeding_plan(profile, request, now=now, powder=powder, foods={food.key: food for food in pack().foods})
+    formula = next((f for f in pack().formulas if f.key == profile.default_formula), None)
+    return feeding_plan(profile, request, now=now, formula=formula, foods={food.key: food for food in pack().foods})
 
 
 def well(profile: Profile, **seen: object) -> Condition:

@@ -163,7 +163,9 @@ def burning(case: Case, plan: FeedingPlan) -> str | None:
 
 
 def _thin_cockatiel(case: Case, plan: FeedingPlan) -> bool:
-    return case.profile.key == "nymphicus-hollandicus" and plan.age.days <= 4
+    """R&G86: 7 % to day 4, in a cockatiel whose hatching is known."""
+    known = plan.age.basis != "estimated_from_mass"
+    return case.profile.key == "nymphicus-hollandicus" and known and plan.age.days <= 4
 
 
 def thin_plan(case: Case, plan: FeedingPlan) -> str | None:

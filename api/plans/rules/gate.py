@@ -39,7 +39,7 @@ NEARLY_EMPTY_FIRST = frozenset({"crop_milk", "carnivore"})
 EMACIATED_SHARE = 0.70
 
 
-class GateAnswer(Record, kw_only=True):
+class GateAnswer(Record, frozen=True, kw_only=True):
     """What to do next, whether a vet is needed, when to look again, and why."""
 
     decision: Decision
@@ -49,7 +49,7 @@ class GateAnswer(Record, kw_only=True):
     sources: tuple[str, ...] = ()
 
 
-class _Turn(Record, kw_only=True):
+class _Turn(Record, frozen=True, kw_only=True):
     """A decision that applies, with its reason and the time after which to look again."""
 
     decision: Decision

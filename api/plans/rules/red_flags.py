@@ -14,7 +14,7 @@ SOON_H = 4.0
 SAME_DAY_H = 12.0
 
 
-class RedFlag(Record, kw_only=True):
+class RedFlag(Record, frozen=True, kw_only=True):
     """Something seen, why it matters, how soon a vet should know, and whether feeding stops until then.
 
     ``meanwhile`` is what to do on the way, where something helps and nothing is risked.
