@@ -1,6 +1,7 @@
 """How old the bird is, and how sure that is."""
 
 from datetime import datetime, time
+from typing import Any
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -121,7 +122,7 @@ def _from_mass(request: PlanRequest, curve: GrowthCurve | None, ledger: Ledger) 
             code="age_missing",
             remedy="Give age_days, hatched_on or hatched_at; mass_g alone serves only a bird with a growth curve.",
         )
-    parameters = {
+    parameters: dict[str, Any] = {
         "form": curve.form.value,
         "asymptote_g": curve.asymptote_g.value,
         "rate_per_day": curve.rate_per_day.value,

@@ -1,6 +1,7 @@
 """What the species' curve expects at an age: mass, its spread between healthy birds, and tomorrow's gain."""
 
 import math
+from typing import Any
 
 import msgspec
 import numpy as np
@@ -215,7 +216,7 @@ def _within_age(mass_g: float, expected_g: float, age: Age) -> None:
         )
 
 
-def _parameters(curve: GrowthCurve) -> dict[str, float | str]:
+def _parameters(curve: GrowthCurve) -> dict[str, Any]:
     return {
         "form": curve.form.value,
         "asymptote_g": curve.asymptote_g.value,
@@ -224,7 +225,7 @@ def _parameters(curve: GrowthCurve) -> dict[str, float | str]:
     }
 
 
-def _spreads(curve: GrowthCurve) -> dict[str, float]:
+def _spreads(curve: GrowthCurve) -> dict[str, Any]:
     return {
         "log_asymptote_sd": curve.log_asymptote_sd.value,
         "log_rate_sd": curve.log_rate_sd.value,

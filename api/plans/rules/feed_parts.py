@@ -9,7 +9,7 @@ from species.domain.record import Record
 from species.domain.sourcing import Band
 
 
-class Spacing(Record, kw_only=True):
+class Spacing(Record, frozen=True, kw_only=True):
     """Feeds of the day and the limits of their distance, in minutes."""
 
     feeds: FeedsRange

@@ -24,7 +24,7 @@ _SOLIDS_STEP = 0.01
 _EPSILON = 1e-9
 
 
-class VolumeBand(Record, kw_only=True):
+class VolumeBand(Record, frozen=True, kw_only=True):
     """Volumes of one feed, in mL: the ends that may not be left, and the middle of practice."""
 
     low_ml: float
@@ -32,7 +32,7 @@ class VolumeBand(Record, kw_only=True):
     high_ml: float
 
 
-class SlurryChoice(Record, kw_only=True):
+class SlurryChoice(Record, frozen=True, kw_only=True):
     """What was chosen, what was tried for the need, and whether it is met."""
 
     volume_ml: float
@@ -222,7 +222,7 @@ def planned_kj_per_day(**inputs: float | bool | None) -> float:
     return slurry_choice(**inputs).planned_kj_per_day  # type: ignore[arg-type]
 
 
-class FeedsRange(Record, kw_only=True):
+class FeedsRange(Record, frozen=True, kw_only=True):
     """Feeds between the first and the last of the day, both counted."""
 
     low: int

@@ -48,7 +48,8 @@ def need_kj_per_day(
     Maintenance c m^0.72 with c such that need over the rearing adds up to share x total, and growth at the tissue's
     marginal energy over 0.75. The bird's gain is its own mass times the curve's relative gain, so a thin bird is not
     charged for the growth of a fat one. The totals take the peak mass of the nestling, which is the curve's mass at
-    fledging: doves leave long before they reach their asymptote. energetics-and-mixing.md section 1.8, checks C10, C13, C18.
+    fledging: doves leave long before they reach their asymptote. energetics-and-mixing.md section 1.8, checks C10,
+    C13, C18.
     """
     fledging_g = growth_forms.mass_g(form, fledging_days, asymptote_g, rate_per_day, inflection_days)
     total = (

@@ -37,7 +37,7 @@ class Severity(StrEnum):
     URGENT = "urgent"
 
 
-class Caution(Record, kw_only=True):
+class Caution(Record, frozen=True, kw_only=True):
     """Something to know or to do, with the time it leaves."""
 
     code: str
@@ -47,7 +47,7 @@ class Caution(Record, kw_only=True):
     sources: tuple[str, ...] = ()
 
 
-class Check(Record, kw_only=True):
+class Check(Record, frozen=True, kw_only=True):
     """Something to look at before the feed, and what to do if it is not as it should be."""
 
     code: str
@@ -55,7 +55,7 @@ class Check(Record, kw_only=True):
     if_not: str
 
 
-class FirstStep(Record, kw_only=True):
+class FirstStep(Record, frozen=True, kw_only=True):
     """Something to do before any food."""
 
     code: str
@@ -70,7 +70,7 @@ class FirstStep(Record, kw_only=True):
     look_again_after_min: int | None = None
 
 
-class Vet(Record, kw_only=True):
+class Vet(Record, frozen=True, kw_only=True):
     """Whether a vet is needed, how soon, and why."""
 
     needed: bool
@@ -78,7 +78,7 @@ class Vet(Record, kw_only=True):
     reasons: tuple[str, ...] = ()
 
 
-class SpeciesRead(Record, kw_only=True):
+class SpeciesRead(Record, frozen=True, kw_only=True):
     """The species the plan was made for."""
 
     key: str | None
@@ -87,7 +87,7 @@ class SpeciesRead(Record, kw_only=True):
     evidence: str
 
 
-class Age(Record, kw_only=True):
+class Age(Record, frozen=True, kw_only=True):
     """Age and how it is known."""
 
     days: float
@@ -96,7 +96,7 @@ class Age(Record, kw_only=True):
     high_days: float
 
 
-class Mass(Record, kw_only=True):
+class Mass(Record, frozen=True, kw_only=True):
     """Mass used, beside what the species' curve expects at this age (3rd to 97th centile)."""
 
     value_g: float | None
@@ -107,14 +107,14 @@ class Mass(Record, kw_only=True):
     centile: float | None
 
 
-class StageRead(Record, kw_only=True):
+class StageRead(Record, frozen=True, kw_only=True):
     """Stage of the species profile."""
 
     key: str
     name: str
 
 
-class Energy(Record, kw_only=True):
+class Energy(Record, frozen=True, kw_only=True):
     """Need from the growth curve with its 90 % interval, beside the clinical band; never averaged."""
 
     need_kj_per_day: float | None
@@ -125,7 +125,7 @@ class Energy(Record, kw_only=True):
     planned_kj_per_day: float | None
 
 
-class Item(Record, kw_only=True):
+class Item(Record, frozen=True, kw_only=True):
     """A food of a solid portion."""
 
     food: str
@@ -135,7 +135,7 @@ class Item(Record, kw_only=True):
     preparation: tuple[str, ...] = ()
 
 
-class SupplementRead(Record, kw_only=True):
+class SupplementRead(Record, frozen=True, kw_only=True):
     """What to add, and per what."""
 
     substance: str
@@ -144,7 +144,7 @@ class SupplementRead(Record, kw_only=True):
     per: str
 
 
-class MethodRead(Record, kw_only=True):
+class MethodRead(Record, frozen=True, kw_only=True):
     """A way to give it."""
 
     method: str
@@ -154,7 +154,7 @@ class MethodRead(Record, kw_only=True):
     tube_mm: str | None
 
 
-class Feed(Record, kw_only=True):
+class Feed(Record, frozen=True, kw_only=True):
     """One feed, and how many."""
 
     portion: str
@@ -183,7 +183,7 @@ class Feed(Record, kw_only=True):
     casting: str | None
 
 
-class FormulaRead(Record, kw_only=True):
+class FormulaRead(Record, frozen=True, kw_only=True):
     """How thick, and what goes into one feed."""
 
     dry_matter_fraction: float
@@ -195,7 +195,7 @@ class FormulaRead(Record, kw_only=True):
     consistency: str
 
 
-class Temperature(Record, kw_only=True):
+class Temperature(Record, frozen=True, kw_only=True):
     """How warm, measured where it leaves the syringe."""
 
     target_c: float | None
@@ -204,7 +204,7 @@ class Temperature(Record, kw_only=True):
     never_above_c: float | None
 
 
-class Brooder(Record, kw_only=True):
+class Brooder(Record, frozen=True, kw_only=True):
     """How warm the brooder."""
 
     target_c: float | None
@@ -215,7 +215,7 @@ class Brooder(Record, kw_only=True):
     advice: tuple[str, ...] = ()
 
 
-class ExpectedGain(Record, kw_only=True):
+class ExpectedGain(Record, frozen=True, kw_only=True):
     """Gain until tomorrow, with its 90 % interval."""
 
     next_day_g: float | None
@@ -223,7 +223,7 @@ class ExpectedGain(Record, kw_only=True):
     high_g: float | None
 
 
-class Criterion(Record, kw_only=True):
+class Criterion(Record, frozen=True, kw_only=True):
     """A criterion of weaning or release; ``met`` null where nothing told says so."""
 
     code: str
@@ -231,7 +231,7 @@ class Criterion(Record, kw_only=True):
     met: bool | None = None
 
 
-class WeaningRead(Record, kw_only=True):
+class WeaningRead(Record, frozen=True, kw_only=True):
     """Where the bird stands on the way to feeding itself."""
 
     phase: str
@@ -241,13 +241,13 @@ class WeaningRead(Record, kw_only=True):
     criteria: tuple[Criterion, ...] = ()
 
 
-class ReleaseRead(Record, kw_only=True):
+class ReleaseRead(Record, frozen=True, kw_only=True):
     """What it must show before it goes."""
 
     criteria: tuple[Criterion, ...] = ()
 
 
-class BasisEntry(Record, kw_only=True):
+class BasisEntry(Record, frozen=True, kw_only=True):
     """Why a field has its value: the rule, called with ``inputs``, gives ``value``."""
 
     field: str
@@ -257,7 +257,7 @@ class BasisEntry(Record, kw_only=True):
     sources: tuple[str, ...] = ()
 
 
-class FeedingPlan(Record, kw_only=True):
+class FeedingPlan(Record, frozen=True, kw_only=True):
     """A plan for one bird and one day, with the reasons for every number."""
 
     decision: Decision

@@ -5,6 +5,7 @@ The order of the file is the order of the work; every number goes through the le
 
 from collections.abc import Mapping
 from datetime import datetime, timedelta
+from typing import Any
 from zoneinfo import ZoneInfo
 
 import msgspec
@@ -197,7 +198,7 @@ def _times(situation: Situation, portion: SlurryPlan | SolidPlan, ledger: Ledger
     )
 
 
-def _day(request: PlanRequest, feeding_day: FeedingDay) -> dict[str, str]:
+def _day(request: PlanRequest, feeding_day: FeedingDay) -> dict[str, Any]:
     return {
         "on": request.on.isoformat(),
         "time_zone": request.time_zone,

@@ -164,7 +164,7 @@ class Sex(StrEnum):
     UNKNOWN = "unknown"
 
 
-class LastFeed(Record, kw_only=True):
+class LastFeed(Record, frozen=True, kw_only=True):
     """The feed before this one."""
 
     at: datetime
@@ -173,7 +173,7 @@ class LastFeed(Record, kw_only=True):
     dry_matter_fraction: float | None = None
 
 
-class Condition(Record, kw_only=True):
+class Condition(Record, frozen=True, kw_only=True):
     """What was seen and felt. What was not told is unknown, and unknown is not fine."""
 
     body: Body = Body.UNKNOWN
@@ -190,21 +190,21 @@ class Condition(Record, kw_only=True):
     signs: tuple[Sign, ...] = ()
 
 
-class MilestoneSeen(Record, kw_only=True):
+class MilestoneSeen(Record, frozen=True, kw_only=True):
     """A visible step of development, seen or looked for and not seen."""
 
     key: MilestoneKey
     seen: bool
 
 
-class FeedingDay(Record, kw_only=True):
+class FeedingDay(Record, frozen=True, kw_only=True):
     """First and last feed of the day by the carer's clock; ``last`` earlier than ``first`` is next day."""
 
     first: time
     last: time
 
 
-class PowderComposition(Record, kw_only=True):
+class PowderComposition(Record, frozen=True, kw_only=True):
     """Mass fractions of a powder as sold."""
 
     water: float
@@ -215,7 +215,7 @@ class PowderComposition(Record, kw_only=True):
     ash: float
 
 
-class Powder(Record, kw_only=True):
+class Powder(Record, frozen=True, kw_only=True):
     """The powder in the carer's bag, complete: what was not told was filled in and said so."""
 
     dry_matter_fraction: float
@@ -225,7 +225,7 @@ class Powder(Record, kw_only=True):
     sources: tuple[str, ...] = ()
 
 
-class Given(Record, kw_only=True):
+class Given(Record, frozen=True, kw_only=True):
     """What the carer does now."""
 
     dry_matter_fraction: float | None = None
@@ -235,7 +235,7 @@ class Given(Record, kw_only=True):
     feeds_per_day: int | None = None
 
 
-class PlanRequest(Record, kw_only=True):
+class PlanRequest(Record, frozen=True, kw_only=True):
     """One bird, one day. At least one of the ages or the mass stands."""
 
     on: date

@@ -11,7 +11,7 @@ from species.domain.stage import Stage
 ENERGY_JUDGED_FROM_DAY = 5.0
 
 
-class Situation(Record, kw_only=True):
+class Situation(Record, frozen=True, kw_only=True):
     """One bird on one day, ready to be fed."""
 
     profile: Profile

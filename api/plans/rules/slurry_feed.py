@@ -34,7 +34,7 @@ THIN_BELOW, THIN_UNTIL_DAY = 0.20, 4.0
 KNOWN_HATCHING = frozenset({"given", "hatched_on", "hatched_at"})
 
 
-class SlurryPlan(Record, kw_only=True):
+class SlurryPlan(Record, frozen=True, kw_only=True):
     """The feed, its formula, its energy and what must be said of them."""
 
     feed: Feed

@@ -14,7 +14,7 @@ from species.domain.record import Record
 from species.domain.sourcing import Band
 
 
-class SolidPlan(Record, kw_only=True):
+class SolidPlan(Record, frozen=True, kw_only=True):
     """The feed, its energy and what must be said of it."""
 
     feed: Feed

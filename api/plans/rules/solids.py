@@ -10,7 +10,7 @@ from species.domain.record import Record
 _EPSILON = 1e-9
 
 
-class Meal(Record, kw_only=True):
+class Meal(Record, frozen=True, kw_only=True):
     """One meal of solid food; ``count`` for whole pieces."""
 
     mass_g: float
@@ -141,7 +141,7 @@ def meals_per_day(*, meals_low: int, meals_usual: int, meals_high: int, **inputs
 
     def planned(meals: int) -> float:
         meal = meal_g(meals=meals, **inputs)
-        return meal.mass_g * inputs["food_kj_per_g"] * meals
+        return meal.mass_g * float(inputs["food_kj_per_g"]) * meals
 
     meals, need, ceiling = meals_usual, inputs["need_kj_per_day"], inputs["ceiling_kj_per_day"]
     while need is not None and meals < meals_high and planned(meals) < NEAR_ENOUGH * need:

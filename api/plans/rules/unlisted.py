@@ -6,15 +6,24 @@ no told guild gets no food amounts at all.
 """
 
 import math
+from typing import Any
 
 import msgspec
 
 from species.biology.allometry import GrowthPrior, growth_prior
 from species.domain.errors import DomainError
 from species.domain.growth_curve import GrowthCurve
-from species.domain.profile import Masses, Profile, RearingEnergy, Release, VernacularName, Weaning
+from species.domain.profile import (
+    Masses,
+    Profile,
+    ProfileCaution,
+    RearingEnergy,
+    Release,
+    VernacularName,
+    Weaning,
+)
 from species.domain.record import Record
-from species.domain.sourcing import Band, Evidence, Flag, Quantity, Reach, Statement
+from species.domain.sourcing import Band, Evidence, Flag, Quantity, Reach
 from species.domain.stage import Ages, Stage
 from species.domain.vocabulary import CurveForm, DevelopmentalMode, FeedingKind, FoodGuild, StopWhen
 
@@ -29,7 +38,7 @@ RESIDUAL_LOG_SD = 0.08
 PINS_FROM, FEATHERS_FROM = 0.35, 0.65
 
 
-INSECTS_ONLY = Statement(
+INSECTS_ONLY = ProfileCaution(
     code="insects_only",
     text="Whole insects only, killed, in pieces it can swallow. No blended food, meat, bread or seed.",
     reach=Reach.GROUP,
@@ -37,7 +46,7 @@ INSECTS_ONLY = Statement(
 )
 
 
-class Inferred(Record, kw_only=True):
+class Inferred(Record, frozen=True, kw_only=True):
     """An inferred profile, and whether its food is known and its practice printed."""
 
     profile: Profile
@@ -185,7 +194,7 @@ def _warm_stage(key: str, name: str, start: float, end: float | None, brooder_c:
     return Stage(key=key, name=name, ages=ages, feathered=key == "feathered", brooder_c=brooder_c)
 
 
-def _borrowed(source: str) -> dict[str, object]:
+def _borrowed(source: str) -> dict[str, Any]:
     return {"reach": Reach.INFERRED, "sources": (source,), "equation": "borrowed from another group"}
 
 
