@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils.text import slugify
-from oauth2_provider.models import set_token_value  # type: ignore[import-untyped]
+from oauth2_provider.models import set_token_value
 
 from api.networks.models import Membership
 from api.tenancy.models import AccessToken, Grant, Network, RefreshToken, User

@@ -3,12 +3,16 @@
 # The longest suffix that fits speaks.
 UCUM_BY_SUFFIX = {
     "_kj_per_g_dm": "kJ/g",
+    "_kj_per_g": "kJ/g",
     "_kj_per_day": "kJ/d",
     "_kj_per_ml": "kJ/mL",
     "_kj": "kJ",
     "_g_per_day": "g/d",
     "_g_per_ml": "g/mL",
     "_j_per_k": "J/K",
+    "_j_per_g": "J/g",
+    "_mg_per_kg_food": "mg/kg",
+    "_minutes_above_low_c": "min",
     "_per_day": "/d",
     "_g": "g",
     "_mg": "mg",
