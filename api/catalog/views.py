@@ -32,7 +32,7 @@ from api.catalog.serializers import (
 )
 from api.web import etags
 from api.web.problem import Fault, Problem
-from api.web.views import METHODS, OpenView
+from api.web.views import OpenView
 from species.domain.errors import DomainError
 from species.domain.record import Record
 from species.selectors import RenamedSpecies, UnknownRevision, UnknownSpecies
@@ -51,11 +51,6 @@ RENAMED = OpenApiResponse(description="The species has another key today; Locati
 
 class CatalogView(OpenView):
     """A read of species knowledge: 404 with near names, 308 from former keys, ETag and a day in caches."""
-
-    http_method_names = [*METHODS, "options"]
-
-    def options(self, request: Request, *args: Any, **kwargs: Any) -> Response:
-        return Response(status=204, headers={"Allow": ", ".join(self.allowed_methods)})
 
     def answer(self, request: Request, find: Callable[[], Record]) -> HttpResponse | Response:
         """The record as JSON, 304, or where it is to be found."""

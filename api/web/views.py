@@ -21,7 +21,7 @@ from api.web.problem_kinds import KINDS
 from api.web.serializers import HealthOut, ProblemKindListOut, ProblemKindOut, ReadinessOut
 from api.web.strict import QueryParameters
 
-METHODS = ["get", "post", "put", "patch", "delete", "head"]
+METHODS = ["get", "post", "put", "patch", "delete", "head", "options"]
 
 
 class NoStore:
@@ -51,6 +51,10 @@ class StrictView(APIView):
         # OPTIONS asks about the address, not with it.
         self.query = {} if request.method == "OPTIONS" else self.query_serializer.read(request)
 
+    def options(self, request: Request, *args: Any, **kwargs: Any) -> Response:
+        """The methods that this address takes (RFC 9110, section 9.3.7)."""
+        return Response(status=204, headers={"Allow": ", ".join(self.allowed_methods)})
+
 
 class OpenView(StrictView):
     """Open to everyone, throttled by address."""
@@ -58,15 +62,6 @@ class OpenView(StrictView):
     authentication_classes = ()
     permission_classes = (AllowAny,)
     throttle_scope = "open"
-
-
-class TellsMethods:
-    """For views that answer OPTIONS by the methods they take."""
-
-    http_method_names = [*METHODS, "options"]
-
-    def options(self, request: Request, *args: Any, **kwargs: Any) -> Response:
-        return Response(status=204, headers={"Allow": ", ".join(self.allowed_methods)})  # type: ignore[attr-defined]
 
 
 class ComputeView(NoStore, OpenView):

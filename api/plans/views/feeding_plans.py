@@ -16,13 +16,13 @@ from api.plans.serializers.feeding_plans import FeedingPlanIn, FeedingPlanQuery
 from api.plans.serializers.plan_shape import FeedingPlanOut
 from api.web import etags
 from api.web.problem import Fault, Problem
-from api.web.views import ComputeView, OpenView, TellsMethods
+from api.web.views import ComputeView, OpenView
 from species.selectors import RenamedSpecies, UnknownSpecies
 
 A_DAY = "public, max-age=86400"
 
 
-class FeedingPlanView(TellsMethods, ComputeView):
+class FeedingPlanView(ComputeView):
     @extend_schema(
         operation_id="feeding_plans_create",
         summary="A feeding plan for one bird; nothing is stored",
@@ -38,7 +38,7 @@ class FeedingPlanView(TellsMethods, ComputeView):
         return Response(FeedingPlanOut(feeding_plan_read(**FeedingPlanIn.read(request))).data)
 
 
-class SpeciesFeedingPlanView(TellsMethods, OpenView):
+class SpeciesFeedingPlanView(OpenView):
     throttle_scope = "compute"
     query_serializer = FeedingPlanQuery
 

@@ -73,7 +73,8 @@ def code_of(answer) -> str:
 
 
 def exchange(app, code, **changes):
-    return Client().post(
+    # Apps bring no cookie of this site, so nothing may depend on one.
+    return Client(enforce_csrf_checks=True).post(
         "/oauth/token",
         {
             "grant_type": "authorization_code",
@@ -345,7 +346,9 @@ def test_a_revoked_token_is_401(api, two):
     """RFC 7009."""
     app = make_app()
     tokens = exchange(app, code_of(grant(signed_in(two.member.user), app, two.own))).json()
-    answer = Client().post("/oauth/revoke", {"token": tokens["access_token"], "client_id": app.client_id})
+    answer = Client(enforce_csrf_checks=True).post(
+        "/oauth/revoke", {"token": tokens["access_token"], "client_id": app.client_id}
+    )
     assert answer.status_code == 200
     assert api.get("/api/v1/members", **bearer(tokens["access_token"])).status_code == 401
 

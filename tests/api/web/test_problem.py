@@ -86,7 +86,6 @@ def check_problem(response, status, slug):
         ("get", "x?nonsense=1", {}, 400, "invalid-request"),
         ("get", "missing", {}, 404, "not-found"),
         ("put", "x", {"data": {}}, 405, "method-not-allowed"),
-        ("options", "x", {}, 405, "method-not-allowed"),
         ("get", "x", {"HTTP_ACCEPT": "text/csv"}, 406, "not-acceptable"),
         ("get", "conflict", {}, 409, "conflict"),
         ("patch", "x", {"data": {}, "HTTP_IF_MATCH": '"2"'}, 412, "precondition-failed"),
@@ -126,7 +125,13 @@ def test_in_a_get_the_pointer_names_the_query_parameter(rules):
 
 
 def test_405_lists_the_methods(rules):
-    assert rules.put("/api/v1/rules/x", {})["Allow"] == "GET, POST, PATCH, HEAD"
+    assert rules.put("/api/v1/rules/x", {})["Allow"] == "GET, POST, PATCH, HEAD, OPTIONS"
+
+
+def test_options_tells_the_methods_without_a_body(rules):
+    answer = rules.options("/api/v1/rules/x")
+    assert (answer.status_code, answer.content) == (204, b"")
+    assert answer["Allow"] == "GET, POST, PATCH, HEAD, OPTIONS"
 
 
 def test_412_tells_the_present_tag(rules):

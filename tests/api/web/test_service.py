@@ -4,6 +4,7 @@ import re
 
 import pytest
 import yaml
+from django.core.management import call_command
 from django.db import DatabaseError, connection
 from openapi_spec_validator import OpenAPIV31SpecValidator
 
@@ -16,11 +17,19 @@ def test_health_asks_nobody(api):
 
 @pytest.mark.django_db
 def test_ready_tells_of_each_thing_it_stands_on(api):
+    call_command("packs_load", verbosity=0)
     answer = api.get("/api/v1/ready")
-    assert answer.status_code in (200, 503)
-    checks = answer.json()["checks"]
-    assert checks["database"]["ok"] is True
-    assert checks["cache"]["ok"] is True
+    assert answer.status_code == 200
+    found = {name: check["ok"] for name, check in answer.json()["checks"].items()}
+    assert found.pop("broker", True) is True  # asked where there is one
+    assert found == {"cache": True, "database": True, "packs": True}
+
+
+@pytest.mark.django_db
+def test_without_species_the_service_is_not_ready(api):
+    answer = api.get("/api/v1/ready")
+    assert answer.status_code == 503
+    assert "packs_load" in answer.json()["checks"]["packs"]["detail"]
 
 
 @pytest.mark.django_db
