@@ -44,6 +44,8 @@ _NOTHING_BY_MOUTH_SIGNS = frozenset(
         "yolk_sac_outside",
     }
 )
+#: A sign that hurts a bird more by hunger than by a feed; its text says to go on.
+_FED_ON = {"splayed_legs"}
 _NOTHING_BY_MOUTH_CROPS = frozenset({"distended", "full", "not_emptied"})
 
 
@@ -141,13 +143,20 @@ def _on_the_way(seen: Condition) -> list[FirstStep]:
     helps = [SIGNS[sign].meanwhile for sign in seen.signs]
     if seen.crop_wall is not None and seen.crop_wall in CROP_WALLS:
         helps.append(CROP_WALLS[seen.crop_wall].meanwhile)
+    texts = [text for text in dict.fromkeys(helps) if text]
     if seen.alertness == "unresponsive" or seen.swallowing == "none":
-        helps.append("Warmth, dark and quiet; nothing by mouth, not even water.")
-    texts = tuple(dict.fromkeys(text for text in helps if text))
+        texts.append(f"{_box(seen)}; nothing by mouth, not even water.")
+    elif set(seen.signs) != _FED_ON:
+        texts.append(f"{_box(seen)}; no food until a vet has been asked.")
     return [
         FirstStep(code="call_vet", text="Ring an avian vet or a wildlife hospital now and say what you see."),
         *(FirstStep(code="until_the_vet", text=text) for text in texts),
     ]
+
+
+def _box(seen: Condition) -> str:
+    warmth = "" if seen.body == "hot" else "warm, "
+    return f"Keep it in a closed box, {warmth}dark and quiet"
 
 
 def _warm(brooder_c: Band | None) -> FirstStep:
@@ -239,7 +248,7 @@ def _fluids(profile: Profile, request: PlanRequest, field: str, ledger: Ledger) 
         volume = ledger.derive(
             field, oral_fluid_ml, sources=("HRB p.8",), mass_g=float(request.mass_g), fraction=fraction
         )
-    share = f"{fraction * 10:.2g} mL for each 10 g it weighs" if volume is None else "measured by its weight"
+    share = f"{volume:g} mL a dose" if volume is not None else f"{fraction * 10:.2g} mL for each 10 g it weighs"
     return FirstStep(
         code="fluids",
         text=f"{how}. Unflavoured infant electrolyte at 38 to 39 °C, {share}; no milk, no sugar water.",

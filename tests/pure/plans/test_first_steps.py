@@ -124,6 +124,21 @@ def test_nothing_by_mouth(seen):
     assert all(step.volume_ml is None and step.fluid is None and step.route is None for step in found)
 
 
+def test_while_a_vet_is_on_the_way():
+    hurt = Condition(body=Body.WARM, hydration=Hydration.NORMAL, signs=(Sign.BLEEDING,))
+    found = steps(COCKATIEL, hurt, Decision.SEE_VET)
+    assert [step.code for step in found] == ["call_vet", "until_the_vet", "until_the_vet"]
+    assert "gauze" in found[1].text
+    assert "no food" in found[2].text
+
+
+def test_splayed_legs_are_no_reason_to_starve():
+    splayed = Condition(body=Body.WARM, hydration=Hydration.NORMAL, signs=(Sign.SPLAYED_LEGS,))
+    texts = " ".join(step.text for step in steps(COCKATIEL, splayed, Decision.SEE_VET))
+    assert "Go on with the feeds" in texts
+    assert "no food" not in texts
+
+
 def test_warmth_comes_before_fluids_and_fluids_wait_for_it():
     """HRB pp.5, 333."""
     cold_and_dry = Condition(body=Body.COLD, hydration=Hydration.MODERATE, swallowing=Swallowing.STRONG)
