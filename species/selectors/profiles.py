@@ -1,5 +1,6 @@
 """Reads of species profiles and their revisions."""
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -21,6 +22,8 @@ from species.selectors.search import match_score, plain
 #: Decoded revisions kept in a process; every species twice over.
 _KEPT_PROFILES = 1000
 _NEAR_NAMES = 3
+#: What any key looks like. Other text is not looked for: PostgreSQL refuses a NUL character with an error.
+_KEY = re.compile(r"[a-z]+(-[a-z]+){1,2}")
 
 
 @dataclass(frozen=True)
@@ -93,8 +96,10 @@ def published_get(key: str, revision: int | None = None) -> Published:
 
     One query, and a second where this process has not decoded that revision before.
     """
-    row = SpeciesProfile.objects.select_related("current").defer("current__document", "current__changes")
-    species = row.filter(key=key).first()
+    if not _KEY.fullmatch(key):
+        raise _unknown(key)
+    rows = SpeciesProfile.objects.select_related("current").defer("current__document", "current__changes")
+    species = rows.filter(key=key).first()
     if species is None or species.current is None:
         raise _nobody(key)
     latest = stood = species.current
@@ -125,6 +130,10 @@ def _nobody(key: str) -> UnknownSpecies | RenamedSpecies:
     renamed = FormerKey.objects.filter(key=key).select_related("profile").first()
     if renamed is not None:
         return RenamedSpecies(key, renamed.profile.key)
+    return _unknown(key)
+
+
+def _unknown(key: str) -> UnknownSpecies:
     near = _ranked(key, _live_rows())[:_NEAR_NAMES]
     return UnknownSpecies(key, [(row.key, _spoken_name(row)) for row in near])
 
@@ -175,6 +184,8 @@ def revision_list(key: str) -> tuple[RevisionEntry, ...]:
     UnknownSpecies, RenamedSpecies
         As :func:`profile_get`.
     """
+    if not _KEY.fullmatch(key):
+        raise _unknown(key)
     species = SpeciesProfile.objects.filter(key=key).first()
     if species is None:
         raise _nobody(key)
@@ -246,7 +257,7 @@ def _entry(revision: ProfileRevision) -> RevisionEntry:
 
 
 def _sources_behind(revision: ProfileRevision, pointers: Sequence[str]) -> tuple[str, ...]:
-    profile = _profile_of(revision.pk, revision.digest)
+    profile = msgspec.convert(revision.document, Profile)
     keys = (
         key
         for at, value in sourced_values(profile)

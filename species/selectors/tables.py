@@ -82,10 +82,17 @@ def _one(shape: type[Shape], kind: str, key: str, *, field: str, code: str, word
 
 
 def _several(shape: type[Shape], kind: str, keys: Iterable[str], pack_key: str | None = None) -> dict[str, Shape]:
-    rows = list(PackEntry.objects.filter(kind=kind, key__in=set(keys)).select_related("pack").order_by("pack__id"))
+    rows = list(
+        PackEntry.objects.filter(kind=kind, key__in=_storable(keys)).select_related("pack").order_by("pack__id")
+    )
     # The last one written wins: retired before live, other packs before the one asked for, later before earlier.
     rows.sort(key=lambda row: (not row.retired, row.pack.key == pack_key, -row.pack_id))
     return {row.key: _decoded(shape, row.document) for row in rows}
+
+
+def _storable(keys: Iterable[str]) -> set[str]:
+    # PostgreSQL refuses a NUL character with an error; no key has one.
+    return {key for key in keys if "\x00" not in key}
 
 
 def _decoded(shape: type[Shape], document: Any) -> Shape:

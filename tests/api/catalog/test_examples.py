@@ -26,3 +26,10 @@ def test_growth_of_a_swift(builtin_pack, api):
     response = api.get("/api/v1/species/apus-apus/growth-curve")
     assert response.status_code == 200
     example("species_growth_curve", "common-swift", "Growth of a common swift", None, response)
+
+
+def test_more_species_take_no_more_queries(builtin_pack, api, django_assert_num_queries):
+    """As many as test_species.test_queries counts over three species."""
+    for query in ({}, {"search": "kestrel"}, {"limit": 1}):
+        with django_assert_num_queries(2):
+            api.get("/api/v1/species", query)

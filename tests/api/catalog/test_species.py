@@ -120,6 +120,11 @@ class TestProfile:
         assert body["errors"][0]["code"] == "unknown_species"
         assert "Invented parakeet" in body["detail"]
 
+    @pytest.mark.parametrize("key", ["%00", "zzz-zzz", "..%5C..", "x" * 500, "%F0%9F%90%A6", "fictus"])
+    @pytest.mark.parametrize("under", ["", "/revisions", "/growth-curve", "/growth-curve.csv"])
+    def test_a_key_that_is_none(self, species, api, key, under):
+        assert "near" in problem(api.get(f"/api/v1/species/{key}{under}"), 404)
+
     @pytest.mark.parametrize("key", ["Invented%20parakeet", "FICTUS-PSITTACINUS"])
     def test_a_name_instead_of_a_key_is_shown_the_key(self, species, api, key):
         assert problem(api.get(f"/api/v1/species/{key}"), 404)["near"][0] == "fictus-psittacinus"

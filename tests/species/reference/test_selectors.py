@@ -120,8 +120,9 @@ def test_a_revision_that_is_not_there(loaded, revision):
 def test_sources(loaded):
     assert source_get("INV2").seen is False
     assert set(sources_get(["INV", "INV2", "NONE"], "invented")) == {"INV", "INV2"}
-    with pytest.raises(DomainError):
-        source_get("NONE")
+    for key in ("NONE", "\x00"):
+        with pytest.raises(DomainError):
+            source_get(key)
     with pytest.raises(DomainError) as raised:
         food_get("unicorn")
     assert "cricket" in raised.value.remedy
