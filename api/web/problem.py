@@ -158,7 +158,9 @@ def problem_from(error: Exception) -> Problem | None:
         case Problem():
             return error
         case DomainError():
-            return Problem("refused", str(error), errors=[Fault(error.field, error.code, str(error))])
+            # A rule names its argument; only where that is a pointer does it stand in the request.
+            pointer = error.field if error.field.startswith("/") else ""
+            return Problem("refused", str(error), errors=[Fault(pointer, error.code, str(error))])
         case exceptions.ValidationError():
             return faults_problem(list(faults_of(error.detail)))
         case exceptions.Throttled():

@@ -7,7 +7,7 @@ from typing import Any
 import msgspec
 
 from api.plans.rules.planning import feeding_plan
-from api.plans.rules.plausible import refuse_contradictions
+from api.plans.rules.plausible import refuse_contradictions, refuse_other_adult_mass
 from api.plans.rules.request import PlanRequest, Powder
 from api.plans.rules.unlisted import PRACTICE_OF_GUILD, inferred_profile
 from api.web import clock
@@ -51,6 +51,7 @@ def feeding_plan_read(
 
     bird_of = _listed(species or "") if unlisted_species is None else _unlisted(unlisted_species)
     profile = bird_of.profile
+    refuse_other_adult_mass(adult_mass_g=request.adult_mass_g, usual_g=profile.masses.adult_g.value)
     named = formula_key or profile.default_formula
     plan = feeding_plan(
         profile,

@@ -5,7 +5,7 @@ from datetime import UTC, date, datetime, time, timedelta
 import msgspec
 import pytest
 
-from api.plans.rules.plausible import refuse_contradictions
+from api.plans.rules.plausible import refuse_contradictions, refuse_other_adult_mass
 from api.plans.rules.request import Condition, FeedingDay, LastFeed, MilestoneSeen, PlanRequest
 from species.domain.errors import DomainError
 from species.domain.vocabulary import MilestoneKey
@@ -97,3 +97,17 @@ def test_what_can_be_true_passes(request_):
 def test_a_day_ahead_may_tell_what_will_have_happened_by_then():
     ahead = told(on=date(2027, 6, 1), condition=fed(datetime(2027, 6, 1, 7, 0, tzinfo=UTC)))
     refuse_contradictions(ahead, now=NOW)
+
+
+@pytest.mark.parametrize("adult_g", [None, 29.0, 35.0, 60.0])
+def test_strains_differ(adult_g):
+    # Budgerigars: 29 g wild, 50 g and more as show birds (design page 5, rule 18).
+    refuse_other_adult_mass(adult_mass_g=adult_g, usual_g=35.0)
+
+
+@pytest.mark.parametrize("adult_g", [0.5, 3.5, 350.0, 4_000_000.0])
+def test_an_adult_mass_of_another_species_is_refused(adult_g):
+    with pytest.raises(DomainError) as refused:
+        refuse_other_adult_mass(adult_mass_g=adult_g, usual_g=35.0)
+    assert refused.value.field == "/adult_mass_g"
+    assert "decimal point" in refused.value.remedy
