@@ -128,6 +128,13 @@ def found_fledgling(profile: Profile) -> Iterator[Case]:
             yield Case(profile, request_for(profile, age, origin=Origin.WILD, first_feed_in_care=first))
 
 
+def unseen_fledgling(profile: Profile) -> Iterator[Case]:
+    for age in feathered_ages(profile):
+        for first in (True, None):
+            unseen = request_for(profile, age, origin=Origin.WILD, first_feed_in_care=first, condition=Condition())
+            yield Case(profile, unseen)
+
+
 def too_thin(profile: Profile) -> Iterator[Case]:
     for age in (6.0, 12.0):
         yield Case(profile, request_for(profile, age, given=Given(dry_matter_fraction=0.10)))

@@ -51,6 +51,7 @@ from tests.safety.cases import (
     slipped_decimal,
     stays_full,
     too_thin,
+    unseen_fledgling,
 )
 
 D = Decision
@@ -271,6 +272,14 @@ ROWS = (
         frozenset({D.RETURN_TO_PARENTS}),
         never.food,
         lambda p: fed_by_hand(p) and p.food_guild is not FoodGuild.AERIAL_INSECTIVORE,
+    ),
+    Row(
+        16,
+        "fledgling nobody has looked at",
+        unseen_fledgling,
+        WELL | {D.REST_FIRST, D.RETURN_TO_PARENTS},
+        silence("parents_first"),
+        fed_by_hand,
     ),
     Row(17, "well", aged(), WELL, never.overfilled, has_slurry),
     Row(17, "grown", aged(400.0), WELL, never.overfilled, has_slurry),
