@@ -4,8 +4,8 @@ import os
 
 from django.core.wsgi import get_wsgi_application
 
-from api.web.chunks import LengthFromChunks
+from api.web.bodies import WholeBodies
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "api.config.settings.base")
 
-application = LengthFromChunks(get_wsgi_application())
+application = WholeBodies(get_wsgi_application())

@@ -8,7 +8,8 @@ import pytest
 from rest_framework.response import Response
 from rest_framework.test import APIRequestFactory
 
-from api.web.chunks import LengthFromChunks
+from api.web import bodies
+from api.web.bodies import WholeBodies
 from api.web.problem import Problem
 from api.web.strict import StrictFloatField, StrictJSONParser, StrictSerializer
 from api.web.strict.parser import MAX_DEPTH, read_object
@@ -139,21 +140,43 @@ def test_a_body_larger_than_declared_is_counted_while_it_is_read(settings):
     assert stream.tell() == 101
 
 
-@pytest.mark.parametrize(("sent", "status"), [(10_000_000, 413), (40, 400)])
-def test_a_body_sent_in_chunks_has_no_length_but_is_counted(settings, sent, status):
-    """Django takes a body without Content-Length for empty; gunicorn undoes the chunks and says so."""
-    settings.MAX_BODY_BYTES = 1000
+def through_the_gate(body, **environ):
     seen = {}
 
     def application(environ, start_response):
-        seen["response"] = post(environ["wsgi.input"].read(), CONTENT_LENGTH=environ["CONTENT_LENGTH"])
+        seen["response"] = post(environ["wsgi.input"].read(1001), CONTENT_LENGTH=environ["CONTENT_LENGTH"])
         return []
 
-    body = BytesIO(b'{"colour": "' + b"x" * sent + b'"}')
-    environ = {"HTTP_TRANSFER_ENCODING": "chunked", "wsgi.input_terminated": True, "wsgi.input": body}
-    LengthFromChunks(application)(environ, None)
-    assert seen["response"].status_code == status
-    assert body.tell() <= 1001
+    WholeBodies(application)({"wsgi.input": body, **environ}, None)
+    return seen["response"]
+
+
+@pytest.mark.parametrize(("letters", "status"), [(10_000_000, 413), (40, 400)])
+def test_a_body_sent_in_chunks_has_no_length_but_is_counted(settings, letters, status):
+    """Django takes a body without Content-Length for empty; gunicorn undoes the chunks and says so."""
+    settings.MAX_BODY_BYTES = 1000
+    body = BytesIO(b'{"colour": "' + b"x" * letters + b'"}')
+    chunked = {"HTTP_TRANSFER_ENCODING": "chunked", "wsgi.input_terminated": True}
+    assert through_the_gate(body, **chunked).status_code == status
+
+
+@pytest.mark.parametrize("chunked", [True, False])
+def test_a_sender_is_heard_out_so_that_the_answer_arrives_but_not_for_ever(settings, monkeypatch, chunked):
+    settings.MAX_BODY_BYTES = 1000
+    monkeypatch.setattr(bodies, "PATIENCE_BYTES", 500_000)
+    how = {"HTTP_TRANSFER_ENCODING": "chunked", "wsgi.input_terminated": True} if chunked else {}
+    for length, read in ((300_000, 300_000), (2_000_000, 500_000)):
+        body = BytesIO(b"x" * length)
+        how |= {} if chunked else {"CONTENT_LENGTH": str(length)}
+        assert through_the_gate(body, **how).status_code == 413
+        assert body.tell() == read
+
+
+def test_nothing_is_read_beyond_a_body():
+    """A server's stream may wait for ever behind the end of the body."""
+    body = BytesIO(b"the body" + b"the next request")
+    WholeBodies(lambda environ, start_response: [])({"wsgi.input": body, "CONTENT_LENGTH": "8"}, None)
+    assert body.tell() == 8
 
 
 def test_a_body_at_the_limit_is_read(settings):

@@ -34,5 +34,5 @@ def test_the_suffix_tells_the_unit(name, code):
 
 def test_codes_are_of_ucum():
     """The codes of UCUM 2.2 that stand for these units: Celsius is Cel, millilitre mL, day d, hour h, minute min."""
-    atoms = {"kJ", "g", "mg", "mL", "J", "K", "Cel", "d", "h", "min", "s", "m", "mm", "1", ""}
+    atoms = {"kJ", "g", "mg", "mL", "J", "K", "Cel", "d", "h", "min", "s", "m", "mm", "kg", "1", ""}
     assert {atom for code in UCUM_BY_SUFFIX.values() for atom in code.split("/")} <= atoms
