@@ -37,9 +37,7 @@ def window_min(*, on: str, time_zone: str, first: str, last: str) -> int:
     DomainError
         Of a date, time or zone that cannot be read.
     """
-    start, end = feeding_window(
-        _date(on), _clock(first, "first"), _clock(last, "last"), zone_named(time_zone)
-    )
+    start, end = feeding_window(_date(on), _clock(first, "first"), _clock(last, "last"), zone_named(time_zone))
     return int(minutes_between(start, end))
 
 
@@ -157,15 +155,12 @@ def _night(last_feed: datetime, reopens: datetime, feeds: int, low: int) -> list
             f"{(feeds + 1) * low} minutes; from {last_feed:%H:%M} to {reopens:%H:%M} there are {room:.0f}.",
             field="/feeding_day",
             code="night_feeds_do_not_fit",
-            remedy=f"Give {fit} in the night, or end the feeding day at "
-            f"{later(reopens, -(feeds + 1) * low):%H:%M}.",
+            remedy=f"Give {fit} in the night, or end the feeding day at {later(reopens, -(feeds + 1) * low):%H:%M}.",
         )
     return _spread(last_feed, room, feeds + 1, low, None)[1:-1]
 
 
-def _rest(
-    resume: datetime, end: datetime, whole: list[datetime], low: int, high: int | None
-) -> list[datetime]:
+def _rest(resume: datetime, end: datetime, whole: list[datetime], low: int, high: int | None) -> list[datetime]:
     """The rest of the day from ``resume``: at the whole day's interval, to the whole day's last feed."""
     if minutes_between(resume, end) < 0:
         return []
