@@ -85,6 +85,20 @@ class Release(Record, frozen=True, kw_only=True):
     criteria: tuple[Statement, ...] = ()
 
 
+class ProfileCaution(Statement, frozen=True, kw_only=True):
+    """What is to be watched in this species, from ``from_day`` up to, not including, ``to_day``.
+
+    Where its code is that of a caution told of every bird, it stands in that one's place.
+    """
+
+    from_day: float = 0.0
+    to_day: Annotated[float | None, msgspec.Meta(description="Left out: for as long as it is in care.")] = None
+
+    def holds_between(self, low_days: float, high_days: float) -> bool:
+        """Whether any age of an interval, in days from hatching, falls within its days."""
+        return self.from_day <= high_days and (self.to_day is None or low_days < self.to_day)
+
+
 class Profile(Record, frozen=True, kw_only=True):
     """A species profile, as a pack file holds it."""
 
@@ -126,7 +140,7 @@ class Profile(Record, frozen=True, kw_only=True):
     milestones: tuple[Milestone, ...] = ()
     weaning: Weaning
     release: Release
-    cautions: tuple[Statement, ...] = ()
+    cautions: tuple[ProfileCaution, ...] = ()
 
     @property
     def passerine(self) -> bool:

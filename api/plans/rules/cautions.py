@@ -1,16 +1,33 @@
 """What the reader must know beside the numbers: the most pressing first, one or two sentences each."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
-from api.plans.rules.plan import FEEDING, Caution, Decision, Mass, Severity
+import msgspec
+
+from api.plans.rules.plan import FEEDING, Age, Caution, Decision, Mass, Severity
 from api.plans.rules.request import Aim, BodyCondition, Certainty, Condition, Crop, Origin, PlanRequest, Rearing
 from api.plans.rules.seen import hydration_degree
-from species.domain.profile import Profile
+from species.domain.profile import Profile, ProfileCaution
 from species.domain.sourcing import Evidence
 
 #: Below this share of the expected mass a bird is called light even where healthy birds of its kind differ widely;
 #: a bird 30 % down may die if it is fed before it is rehydrated (HRB p.487). From memory, the cautious side.
 LIGHT_BELOW_FRACTION = 0.75
+
+#: Said of every bird, and in a species' own words where its profile has a caution of that code.
+REWORDED = frozenset(
+    {
+        "age_beyond_curve",
+        "discard_leftovers",
+        "hygiene",
+        "imprinting",
+        "measure_in_syringe",
+        "no_kitchen_food",
+        "stop_when_it_coughs",
+    }
+)
+#: Profile caution on nest, parents and foster nest: nothing to a bird that hatched in a cage.
+PARENTS_FIRST = "parents_first"
 
 _ORDER = (Severity.URGENT, Severity.ACT_TODAY, Severity.NOTE)
 
@@ -29,11 +46,12 @@ def cautions(
     request: PlanRequest,
     *,
     decision: Decision,
+    age: Age,
     mass: Mass,
     feathered: bool,
     slurry: bool,
     provisional: bool = False,
-    need_met: bool | None = None,
+    curve_to_day: float | None = None,
     given: Sequence[Caution] = (),
 ) -> tuple[Caution, ...]:
     """Gather the cautions of a plan.
@@ -44,6 +62,8 @@ def cautions(
         The bird.
     decision
         Word of the gate. What speaks of a feed is only said where there is one.
+    age
+        Which of the profile's cautions hold: those of any day the bird may be old.
     mass
         The mass beside what is expected.
     feathered
@@ -52,30 +72,33 @@ def cautions(
         The feed is slurry.
     provisional
         The plan stands on the low end of an expected mass.
-    need_met
-        False where the bands did not allow the energy it needs; null where that is not judged.
+    curve_to_day
+        Last day the growth curve was fitted to; null without a curve.
     given
         What :func:`api.plans.rules.given.given_cautions` found.
 
     Returns
     -------
     tuple of Caution
-        Urgent, then today's, then notes; inside each: what the carer does now, this bird, its species, every bird.
-        A code comes once.
+        Urgent, then today's, then notes. Of the notes the vet and the law stand first; then what the carer does now,
+        this bird, its species, every bird. A code comes once.
     """
     feeding = decision in FEEDING
+    own = {c.code: c for c in profile.cautions if c.holds_between(age.low_days, age.high_days)}
     found = [
+        *_of_vet_and_law(request),
         *given,
         *_of_the_bird(request, mass, feathered=feathered, feeding=feeding),
-        *_of_the_plan(profile, request, feeding=feeding, provisional=provisional, need_met=need_met),
-        *_of_the_law(request),
-        *(_note(c.code, c.text, *c.sources) for c in profile.cautions),
-        *_of_imprinting(profile, request),
+        *_of_the_plan(profile, request, feeding=feeding, provisional=provisional),
+        *_of_the_curve(age, mass, curve_to_day),
+        *_of_the_species(own, request),
+        *_of_parents(own, request, feathered=feathered),
+        *_of_imprinting(own, request),
         *_of_every_feed(feeding=feeding, slurry=slurry),
         *_always(request),
     ]
     once = {caution.code: caution for caution in reversed(found)}
-    kept = [caution for caution in found if once[caution.code] is caution]
+    kept = [_in_its_words(caution, own) for caution in found if once[caution.code] is caution]
     return tuple(sorted(kept, key=lambda caution: _ORDER.index(caution.severity)))
 
 
@@ -125,9 +148,7 @@ def _of_low_mass(*, feathered: bool) -> Caution:
     )
 
 
-def _of_the_plan(
-    profile: Profile, request: PlanRequest, *, feeding: bool, provisional: bool, need_met: bool | None
-) -> Iterator[Caution]:
+def _of_the_plan(profile: Profile, request: PlanRequest, *, feeding: bool, provisional: bool) -> Iterator[Caution]:
     if provisional:
         yield _today(
             "provisional",
@@ -151,31 +172,66 @@ def _of_the_plan(
             "top_up_only",
             "Others feed it: give only what is missing, and weigh it every morning to see how much that is.",
         )
-    if need_met is False:
-        yield _today(
-            "need_not_met",
-            "Inside the printed bands it does not get all the energy it is reckoned to need. Weigh it tomorrow; no "
-            "gain is a matter for a vet, not for a larger feed.",
-            "HRB p.616",
+
+
+def _of_the_curve(age: Age, mass: Mass, curve_to_day: float | None) -> Iterator[Caution]:
+    """Past the last weighing the expected mass is a plateau, and no alarm rests on it (growth.md section 4)."""
+    if curve_to_day is not None and mass.expected_g is not None and age.days > curve_to_day:
+        yield _note(
+            "age_beyond_curve",
+            f"Its growth curve ends on day {curve_to_day:g}; masses expected later are its plateau. Many kinds "
+            "lose mass before they fly: feel the breast and look at the wings.",
+            "MAR97 abstract",
+            "OURFIT species_growth_table.csv columns peak_g and last_g",
         )
 
 
-def _of_the_law(request: PlanRequest) -> Iterator[Caution]:
-    if request.origin is Origin.CAPTIVE:
-        return
+def _of_the_species(own: Mapping[str, ProfileCaution], request: PlanRequest) -> Iterator[Caution]:
+    for caution in own.values():
+        from_a_cage = caution.code == PARENTS_FIRST and request.origin is Origin.CAPTIVE
+        if caution.code not in REWORDED and not from_a_cage:
+            yield _note(caution.code, caution.text, *caution.sources)
+
+
+def _of_parents(own: Mapping[str, ProfileCaution], request: PlanRequest, *, feathered: bool) -> Iterator[Caution]:
+    """A fledgling at which nobody has looked yet is not taken in without a word of its parents (hazard 16)."""
+    from_outside = request.origin is not Origin.CAPTIVE and request.first_feed_in_care is not False
+    if from_outside and feathered and PARENTS_FIRST not in own:
+        yield _note(
+            PARENTS_FIRST,
+            "A feathered young bird that is bright and unhurt is mostly no orphan: look for its parents before you "
+            "keep it from them.",
+            "HRB p.274",
+            "HRB p.486",
+        )
+
+
+def _in_its_words(caution: Caution, own: Mapping[str, ProfileCaution]) -> Caution:
+    """The same caution as the species' profile says it, where it does."""
+    if caution.code not in REWORDED or caution.code not in own:
+        return caution
+    said = own[caution.code]
+    return msgspec.structs.replace(caution, text=said.text, sources=said.sources)
+
+
+def _of_vet_and_law(request: PlanRequest) -> Iterator[Caution]:
     yield _note(
-        "law_and_licence",
-        "Most wild birds may be held only with a permit, or only until they are fit for release: ask the local "
-        "authority or a licensed rehabilitator today.",
-        "CFR21 21.12",
-        "GL2024 GL07 and GL08",
+        "ask_a_vet",
+        "These figures do not replace a licensed avian vet. Where bird and plan disagree, believe the bird and ask.",
     )
+    if request.origin is not Origin.CAPTIVE:
+        yield _note(
+            "law_and_licence",
+            "Most wild birds may be held only with a permit, or only until they are fit for release: ask the local "
+            "authority or a licensed rehabilitator today.",
+            "CFR21 21.12",
+            "GL2024 GL07 and GL08",
+        )
 
 
-def _of_imprinting(profile: Profile, request: PlanRequest) -> Iterator[Caution]:
+def _of_imprinting(own: Mapping[str, ProfileCaution], request: PlanRequest) -> Iterator[Caution]:
     to_be_free = request.aim is Aim.RELEASE or (request.aim is Aim.UNDECIDED and request.origin is Origin.WILD)
-    told = any("imprint" in caution.code or "alone" in caution.code for caution in profile.cautions)
-    if to_be_free and not told:
+    if to_be_free and "never_alone" not in own:
         yield _note(
             "imprinting",
             "A bird that is to be free is not reared alone: company of its own kind, hands hidden, no talking.",
@@ -211,17 +267,13 @@ def _of_every_feed(*, feeding: bool, slurry: bool) -> Iterator[Caution]:
 def _always(request: PlanRequest) -> Iterator[Caution]:
     yield _note(
         "hygiene",
-        "Wash your hands before and after; own tools for each clutch, cleaned, disinfected, rinsed. Birds carry "
-        "psittacosis and salmonella: mask for dust, a physician if you fall ill.",
+        "Wash your hands before and after; clean, disinfect and rinse each clutch's own tools. Birds carry "
+        "psittacosis and salmonella: if you fall ill, tell a physician of them.",
         "HRB p.2",
         "NAS17 measures",
     )
-    if request.origin is not Origin.CAPTIVE:
+    if request.origin is not Origin.CAPTIVE and request.first_feed_in_care is not False:
         yield _note("no_kitchen_food", "No milk, no bread, no water poured into the bill.", "COMMON practice")
-    yield _note(
-        "ask_a_vet",
-        "These figures do not replace a licensed avian vet. Where bird and plan disagree, believe the bird and ask.",
-    )
 
 
 def _degree(seen: Condition) -> str:

@@ -27,6 +27,7 @@ PROFILE_RULES: tuple[ProfileRule, ...] = (
     values.numbers_are_in_their_domain,
     values.numbers_agree_with_each_other,
     stages.stages_cover_the_rearing,
+    stages.cautions_hold_for_a_time,
     stages.young_have_a_brooder,
     stages.nothing_is_listed_twice,
     feeding.caps_are_safe,

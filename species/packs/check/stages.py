@@ -34,6 +34,18 @@ def stages_cover_the_rearing(profile: Profile) -> Iterator[tuple[str, str]]:
             )
 
 
+def cautions_hold_for_a_time(profile: Profile) -> Iterator[tuple[str, str]]:
+    """A caution that is not for always starts on day 0 or later and ends after it starts."""
+    for index, caution in enumerate(profile.cautions):
+        if caution.from_day < 0:
+            yield f"/cautions/{index}/from_day", f"{caution.from_day:g} is before hatching, day 0."
+        if caution.to_day is not None and caution.to_day <= caution.from_day:
+            yield (
+                f"/cautions/{index}/to_day",
+                f"to_day {caution.to_day:g} must be after from_day {caution.from_day:g}.",
+            )
+
+
 def young_have_a_brooder(profile: Profile) -> Iterator[tuple[str, str]]:
     """A chick that cannot warm itself has a brooder temperature from its first stage on."""
     if profile.developmental_mode in _WARMED and profile.stages and profile.stages[0].brooder_c is None:

@@ -106,6 +106,13 @@ CASES = [
         "/feeding_temperature/band_c/high",
     ),
     ("food_is_not_too_hot", SLURRY, {"feeding_temperature": None}, "/feeding_temperature"),
+    (
+        "cautions_hold_for_a_time",
+        SLURRY,
+        {"cautions/0/from_day": 6.0, "cautions/0/to_day": 6.0},
+        "/cautions/0/to_day",
+    ),
+    ("cautions_hold_for_a_time", SLURRY, {"cautions/0/from_day": -1.0}, "/cautions/0/from_day"),
     ("food_is_not_too_thin", SLURRY, {"stages/1/dry_matter_fraction/low": 0.19}, "/stages/1/dry_matter_fraction/low"),
     ("food_is_not_too_thin", SLURRY, {"stages/0/dry_matter_fraction/low": 0.07}, "/stages/0/dry_matter_fraction/low"),
     ("food_is_not_too_thin", SLURRY, {"stages/0/dry_matter_fraction": None}, "/stages/0/dry_matter_fraction"),
