@@ -78,7 +78,7 @@ DOMAINS = (
     _Domain("_h", 0.0, 96.0, "hours"),
     _Domain("_mm", 0.1, 400.0, "millimetres"),
     _Domain("gauge", 1.0, 34.0, "needle gauge"),
-    _Domain("piece_mass_g", 0.0005, 1000.0, "grams"),
+    _Domain("piece_mass_g", 0.01, 1000.0, "grams"),
     _Domain("_g", 0.2, 160_000.0, "grams"),
 )
 _COMPOSITION = ("water", "protein", "fat", "carbohydrate", "fibre", "ash")
