@@ -2,15 +2,18 @@
 
 import ipaddress
 import socket
+import time
 from datetime import UTC, datetime
+from itertools import count
 
 import pytest
-from django.core.cache import cache
+from django.core.cache import caches
 from rest_framework.test import APIClient
 
 from api.web import clock
 
 _connect = socket.socket.connect
+_cache_versions = count(time.time_ns())
 # The morning of the documents' example, in British Summer Time.
 MORNING = datetime(2027, 5, 2, 5, 0, tzinfo=UTC)
 
@@ -40,9 +43,12 @@ def _no_network(monkeypatch):
 
 
 @pytest.fixture(autouse=True)
-def _fresh_cache():
-    """No test reads what another left in the cache."""
-    cache.clear()
+def _fresh_cache(monkeypatch):
+    """No test reads what another left in the cache.
+
+    Each has its own version of every key. Clearing would empty the whole Redis, whoever else uses it.
+    """
+    monkeypatch.setattr(caches["default"], "version", next(_cache_versions))
 
 
 @pytest.fixture
