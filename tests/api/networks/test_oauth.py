@@ -7,11 +7,12 @@ from urllib.parse import parse_qs, urlsplit
 
 import pytest
 from django.core.exceptions import ValidationError
-from django.db import IntegrityError, connection
+from django.db import IntegrityError
 from django.test import Client
 
 from api.networks.services import member_add, member_remove
 from api.tenancy.models import AccessToken, ApiClient, Grant, RefreshToken
+from tests.database import every_value
 from tests.factories import bearer, make_two_networks
 
 pytestmark = pytest.mark.django_db
@@ -87,15 +88,6 @@ def exchange(app, code, **changes):
     )
 
 
-def every_value_in_the_database() -> str:
-    with connection.cursor() as cursor:
-        values = []
-        for table in connection.introspection.table_names(cursor):
-            cursor.execute(f"SELECT * FROM {connection.ops.quote_name(table)}")
-            values += [str(value) for row in cursor.fetchall() for value in row]
-    return "\n".join(values)
-
-
 def test_the_challenge_of_the_rfc():
     digest = hashlib.sha256(VERIFIER.encode()).digest()
     assert base64.urlsafe_b64encode(digest).rstrip(b"=").decode() == CHALLENGE
@@ -134,7 +126,7 @@ def test_a_person_of_two_networks_chooses_one_and_the_token_works_for_that_one(a
     assert api.get("/api/v1/members", **bearer(renewed["access_token"])).status_code == 200
     assert api.get("/api/v1/members", **bearer(tokens["access_token"])).status_code == 401
 
-    stored = every_value_in_the_database()
+    stored = every_value()
     for secret in (tokens["access_token"], tokens["refresh_token"], renewed["access_token"], renewed["refresh_token"]):
         assert secret not in stored
 
@@ -154,7 +146,7 @@ def test_the_code_is_stored_as_a_hash_and_serves_once(two):
     app = make_app()
     code = code_of(grant(signed_in(two.member.user), app, two.own))
     assert Grant.objects.get().network == two.own
-    assert code not in every_value_in_the_database()
+    assert code not in every_value()
     stored_hash = hashlib.sha256(code.encode()).hexdigest()
     assert exchange(app, stored_hash).status_code == 400
     assert exchange(app, code).status_code == 200
@@ -289,7 +281,7 @@ def test_an_app_on_its_own_works_for_its_network(api, two):
     raw = answer.json()["access_token"]
     listed = api.get("/api/v1/members", **bearer(raw)).json()["results"]
     assert [member["id"] for member in listed] == [str(two.stranger.pk)]
-    stored = every_value_in_the_database()
+    stored = every_value()
     assert raw not in stored
     assert "the secret of the machine" not in stored
 

@@ -5,12 +5,12 @@ from datetime import timedelta
 
 import pytest
 from django.core.exceptions import ValidationError
-from django.db import connection
 
 from api.networks.services import member_remove, token_issue
 from api.tenancy.models import AccessToken, AuditEntry
 from api.tenancy.scope import NetworkScopeMissing, current_network_id, network_scope
 from api.web import clock
+from tests.database import every_value
 from tests.factories import bearer, make_member, make_token, make_two_networks
 
 pytestmark = pytest.mark.django_db
@@ -21,18 +21,9 @@ def two():
     return make_two_networks()
 
 
-def every_value_in_the_database() -> str:
-    with connection.cursor() as cursor:
-        values = []
-        for table in connection.introspection.table_names(cursor):
-            cursor.execute(f"SELECT * FROM {connection.ops.quote_name(table)}")
-            values += [str(value) for row in cursor.fetchall() for value in row]
-    return "\n".join(values)
-
-
 def test_of_a_personal_token_only_the_hash_is_stored(two):
     raw = make_token(two.member)
-    stored = every_value_in_the_database()
+    stored = every_value()
     assert raw not in stored
     assert raw.removeprefix("hrp_") not in stored
     assert hashlib.sha256(raw.encode()).hexdigest() in stored
