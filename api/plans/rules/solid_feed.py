@@ -13,6 +13,9 @@ from species.domain.food import Food
 from species.domain.record import Record
 from species.domain.sourcing import Band
 
+#: Largest share of mass in a meal: first day in care (practice, rule 4), refeeding the emaciated (HRB p.352).
+LIMITS = {"first_day": intake.FIRST_DAY_FRACTIONS[-1], "emaciated": intake.EMACIATED_FRACTIONS[-1]}
+
 
 class SolidPlan(Record, frozen=True, kw_only=True):
     """The feed, its energy and what must be said of it."""
@@ -114,6 +117,7 @@ def _meal_inputs(situation: Situation, food: Food, meals: int) -> dict[str, Any]
         "need_high_kj_per_day": situation.ceiling_kj_per_day if judged else None,
         "ceiling_kj_per_day": situation.ceiling_kj_per_day if judged else None,
         "light": situation.care != "routine",
+        "limit_fraction": LIMITS.get(situation.care),
     }
 
 

@@ -40,6 +40,7 @@ def meal_g(
     need_high_kj_per_day: float | None,
     ceiling_kj_per_day: float | None,
     light: bool,
+    limit_fraction: float | None,
 ) -> Meal:
     """Size of one meal.
 
@@ -63,6 +64,9 @@ def meal_g(
         What a day may not pass without cause: the higher of the need's interval and the clinical band.
     light
         True for the low end: an unweighed, new or emaciated bird.
+    limit_fraction
+        Largest share of mass in a meal of a new or an emaciated bird; null in routine. Where not even one piece is
+        that small, the meal is told in grams and the piece is cut.
 
     Raises
     ------
@@ -71,7 +75,10 @@ def meal_g(
     """
     from_energy = False
     if pieces_low is not None and pieces_usual is not None and pieces_high is not None and piece_mass_g:
-        band = _pieces_band(pieces_low, pieces_usual, pieces_high, meals, piece_mass_g * food_kj_per_g, need_kj_per_day)
+        daily_kj_per_piece = meals * piece_mass_g * food_kj_per_g
+        band = _pieces_band(
+            pieces_low, pieces_usual, pieces_high, daily_kj_per_piece, need_kj_per_day, ceiling_kj_per_day
+        )
         low, usual, high = (count * piece_mass_g for count in band)
     elif meal_low_fraction is not None and meal_usual_fraction is not None and meal_high_fraction is not None:
         low, usual, high = (f * mass_g for f in (meal_low_fraction, meal_usual_fraction, meal_high_fraction))
@@ -92,12 +99,14 @@ def meal_g(
             code="no_amount_known",
             remedy="Ask a vet or a rescue that rears this species; amounts are not guessed here.",
         )
+    if limit_fraction is not None:
+        low, usual, high = (min(value, limit_fraction * mass_g) for value in (low, usual, high))
     chosen = low if light else usual
-    if piece_mass_g and pieces_low is not None:
-        count = round(chosen / piece_mass_g)
+    count = math.floor(chosen / piece_mass_g + _EPSILON) if piece_mass_g and pieces_low is not None else 0
+    if piece_mass_g and count:
         return Meal(
             mass_g=_shown(count * piece_mass_g),
-            low_g=_shown(low),
+            low_g=min(_shown(low), _shown(count * piece_mass_g)),
             high_g=_shown(high),
             count=count,
             from_energy=False,
