@@ -52,16 +52,21 @@ def test_sparrow_share_of_mass_is_five_to_six_percent():
 
 @pytest.mark.parametrize("day", [10, 25, 38])
 def test_swift_insects_per_feed(day):
-    # HRB p.514: at least 6-7, up to 10-12. HRB p.513 and practice check 31: every 30-60 min, 12-14 h.
+    # HRB p.514: at least 6-7, up to 10-12. HRB p.513: 12-14 h. MAT06 (practice notes, section 2): 5-8 meals a day.
     stage = stage_on(SWIFT, day)
     assert ends(stage["pieces_per_feed"]) == (6, 12)
-    assert ends(stage["interval_min"]) == (30, 60)
+    assert ends(stage["feeds_per_day"]) == (5, 8)
     assert ends(stage["feeding_day_h"]) == (12, 14)
+    # Every 30-60 min (HRB p.513, swifts of North America) is kept as the disagreement.
+    assert "interval_min" not in stage
+    assert "30 to 60 minutes" in stage["feeds_per_day"]["note"]
 
 
 def test_swift_naked_stage_has_no_count_of_insects():
     # The printed count is too much for a chick of 3 to 15 g; only energy tells (common practice, no source).
     assert "pieces_per_feed" not in stage_on(SWIFT, 3)
+    # HRB p.513 and practice check 31: every 30-60 min.
+    assert ends(stage_on(SWIFT, 3)["interval_min"]) == (30, 60)
 
 
 @pytest.mark.parametrize("day", [22, 40, 59])

@@ -170,23 +170,34 @@ def _warmth_stages(mode: DevelopmentalMode, fledging_days: float | None) -> tupl
 
 
 def _borrowed_stages(practice: Profile, fledging_days: float | None) -> tuple[Stage, ...]:
-    """Stages of the guild's profile on this species' scale of age; pieces are left to the energy need."""
+    """Stages of the guild's profile on this species' scale of age; pieces are left to the energy need.
+
+    How many meals were printed for that species alone is not borrowed: eight a day starve a swallow. Such a stage
+    takes the interval of the stage before.
+    """
     own = practice.fledging_days
     scale = fledging_days / own.middle if fledging_days is not None and own is not None else 1.0
     how = f"stage of {practice.key} x {scale:.2f}, ratio of fledging ages"
-    return tuple(
-        msgspec.structs.replace(
-            stage,
-            ages=Ages(
-                from_day=round(stage.ages.from_day * scale, 1),
-                to_day=None if stage.ages.to_day is None else round(stage.ages.to_day * scale, 1),
-                reach=Reach.INFERRED,
-                equation=how,
-            ),
-            pieces_per_feed=None,
+    borrowed: list[Stage] = []
+    for stage in practice.stages:
+        its_own = stage.feeds_per_day is not None and stage.feeds_per_day.reach is Reach.SPECIES
+        before = borrowed[-1].interval_min if borrowed else None
+        ages = Ages(
+            from_day=round(stage.ages.from_day * scale, 1),
+            to_day=None if stage.ages.to_day is None else round(stage.ages.to_day * scale, 1),
+            reach=Reach.INFERRED,
+            equation=how,
         )
-        for stage in practice.stages
-    )
+        borrowed.append(
+            msgspec.structs.replace(
+                stage,
+                ages=ages,
+                interval_min=stage.interval_min or before,
+                feeds_per_day=None if its_own else stage.feeds_per_day,
+                pieces_per_feed=None,
+            )
+        )
+    return tuple(borrowed)
 
 
 def _warm_stage(key: str, name: str, start: float, end: float | None, brooder_c: Band | None) -> Stage:
