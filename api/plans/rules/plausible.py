@@ -10,7 +10,7 @@ from species.domain.errors import DomainError
 #: Hatching days, hours and ages are told to the day: further apart than this they speak of two birds.
 AGES_AGREE_WITHIN_DAYS = 1.0
 #: Nothing is hand-fed for longer: a condor is independent within two years. Common practice, no source.
-OLDEST_DAYS = 1000.0
+OLDEST_DAYS = 1000
 #: The carer's clock may be a little ahead of ours.
 CLOCK_SKEW = timedelta(minutes=5)
 #: Breeds of one species differ up to so many times from its usual mass; beyond, it is another species or a slip.
@@ -87,7 +87,7 @@ def _ages(request: PlanRequest, now: datetime) -> None:
         if days > OLDEST_DAYS:
             raise DomainError(
                 f"By this the bird is {days:.0f} days old on {request.on}; no bird is reared by hand beyond "
-                f"{OLDEST_DAYS:.0f} days.",
+                f"{OLDEST_DAYS} days.",
                 field=field,
                 code="too_old",
                 remedy="Check the year, or give the age in days since hatching.",

@@ -3,6 +3,7 @@
 from typing import Any
 
 from api.plans.rules import request as told
+from api.plans.rules.plausible import OLDEST_DAYS
 from api.web.strict import (
     StrictBooleanField,
     StrictCharField,
@@ -20,8 +21,6 @@ from species.domain.vocabulary import DevelopmentalMode, FoodGuild, MilestoneKey
 
 #: No bird is heavier (an ostrich weighs up to about 156 kg); what is above was typed wrong.
 HEAVIEST_G = 200_000
-#: Days; reared birds older than this are past any plan.
-OLDEST_DAYS = 1000
 
 
 def one_of(words: Any, **options: Any) -> StrictChoiceField:

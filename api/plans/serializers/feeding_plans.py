@@ -5,7 +5,8 @@ from typing import Any
 
 from rest_framework.exceptions import ErrorDetail, ValidationError
 
-from api.plans.serializers.birds_told import HEAVIEST_G, OLDEST_DAYS, BirdToldIn, UnlistedSpeciesIn
+from api.plans.rules.plausible import OLDEST_DAYS
+from api.plans.serializers.birds_told import HEAVIEST_G, BirdToldIn, UnlistedSpeciesIn
 from api.plans.serializers.powders import PowderIn, powder_from
 from api.web.strict import (
     QueryParameters,
