@@ -93,6 +93,8 @@ def feeding_plan(
         practised=practised,
     )
     answer = gate.decide(**told)
+    ledger.derive("/decision", gate.decision, sources=answer.sources, **told)
+    ledger.derive("/vet", gate.vet, sources=answer.sources, **told)
     energy = need.energy_read(profile, curve, age, mass, ledger)
     powder = request.powder or (powder_of(formula) if formula else None)
     situation = _situation(profile, stage, request, age, mass, energy, feeding_day)
@@ -103,8 +105,7 @@ def feeding_plan(
         energy = msgspec.structs.replace(energy, planned_kj_per_day=portion.planned_kj_per_day)
         times = _times(situation, portion, ledger)
     feed = portion.feed if portion else None
-    judged = situation is not None and situation.energy_judged
-    now_done = practice_cautions(profile, stage, request, age, energy, feed, powder, energy_judged=judged)
+    now_done = practice_cautions(situation, feed, powder)
     return FeedingPlan(
         decision=answer.decision,
         look_again_at=_look_again_at(reference, answer.look_again_after_h),

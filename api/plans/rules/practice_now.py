@@ -1,45 +1,47 @@
 """What the carer does now, held against the bands of the bird's stage, profile and mass."""
 
+from api.plans.rules.feed_parts import spacing_of
 from api.plans.rules.given import given_cautions
 from api.plans.rules.intake import slurry_energy_kj_per_ml
-from api.plans.rules.plan import Age, Caution, Energy, Feed
-from api.plans.rules.request import Given, PlanRequest, Powder
+from api.plans.rules.plan import Caution, Feed
+from api.plans.rules.request import Given, Powder
+from api.plans.rules.situation import Situation
 from api.plans.rules.slurry_feed import SOLIDS_ML_PER_G, WATER_ML_PER_G
 from species.domain.profile import Profile
-from species.domain.stage import Stage
 
 
-def practice_cautions(
-    profile: Profile,
-    stage: Stage | None,
-    request: PlanRequest,
-    age: Age,
-    energy: Energy,
-    feed: Feed | None,
-    powder: Powder | None,
-    *,
-    energy_judged: bool,
-) -> tuple[Caution, ...]:
-    """Say what of ``given`` is outside the bands; nothing was told, nothing is said."""
-    given = request.given
-    if given is None or stage is None:
+def practice_cautions(situation: Situation | None, feed: Feed | None, powder: Powder | None) -> tuple[Caution, ...]:
+    """Say what of ``given`` is outside the bands; nothing was told, nothing is said.
+
+    Parameters
+    ----------
+    situation
+        The bird; null where its stage is not known, and nothing can be held against it.
+    feed
+        What is planned, where the bird is to be fed.
+    powder
+        What its slurry is made of.
+    """
+    if situation is None or situation.request.given is None:
         return ()
+    profile, stage, given = situation.profile, situation.stage, situation.request.given
     solids, warmth = stage.dry_matter_fraction, profile.feeding_temperature
+    spacing = spacing_of(situation) if stage.interval_min or stage.feeds_per_day else None
     return given_cautions(
         given,
-        request.condition,
-        age_days=age.days,
+        situation.request.condition,
+        age_days=situation.age.days,
         slurry=solids is not None,
         dry_matter_low_fraction=solids.low if solids else None,
         dry_matter_high_fraction=solids.high if solids else None,
         low_c=warmth.band_c.low if warmth else None,
         high_c=warmth.band_c.high if warmth else None,
         never_above_c=warmth.never_above_c.value if warmth else None,
-        cap_ml=_cap_ml(profile, request.mass_g),
+        cap_ml=_cap_ml(profile, situation.request.mass_g),
         cap_g=feed.high_g if feed else None,
-        feeds_low=None,
-        feeds_high=None,
-        need_low_kj_per_day=energy.low_kj_per_day if energy_judged else None,
+        feeds_low=spacing.feeds.low + spacing.night_feeds if spacing else None,
+        feeds_high=spacing.feeds.high + spacing.night_feeds if spacing else None,
+        need_low_kj_per_day=situation.energy.low_kj_per_day if situation.energy_judged else None,
         given_kj_per_day=_given_kj_per_day(given, powder),
     )
 
