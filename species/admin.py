@@ -9,9 +9,9 @@ from django.http import HttpRequest
 from django.template.loader import render_to_string
 from django.utils.safestring import SafeString
 
-from species.domain.profile import Profile
+from species.domain.profile import Profile, ProfileCaution
 from species.domain.record import Record
-from species.domain.sourcing import Band, Flag, Quantity, Sourced
+from species.domain.sourcing import Band, Flag, Quantity, Sourced, Statement
 from species.domain.stage import Ages, PrintedVolume
 from species.models import LoadedPack, PackEntry, ProfileRevision, SpeciesProfile
 from species.packs.sourced import provenance_counts, sourced_values
@@ -130,11 +130,20 @@ def spoken(value: Sourced) -> str:
             return f"{value.low:g} to {value.high:g}{usual}"
         case Ages():
             return f"from day {value.from_day:g}" + ("" if value.to_day is None else f" to day {value.to_day:g}")
+        case Statement():
+            return value.text + _days(value)
         case PrintedVolume():
             upper = "" if value.to_g is None else f" to {value.to_g:g} g"
             return f"from {value.from_g:g} g{upper}: {value.low_ml:g} to {value.high_ml:g} mL"
     fields = (field.name for field in msgspec.structs.fields(value) if field.name not in _PROVENANCE)
     return "; ".join(str(getattr(value, name)) for name in fields)
+
+
+def _days(value: Statement) -> str:
+    """When a caution holds, where it does not hold for good."""
+    if not isinstance(value, ProfileCaution) or (value.from_day == 0 and value.to_day is None):
+        return ""
+    return f" (from day {value.from_day:g}" + (")" if value.to_day is None else f" to day {value.to_day:g})")
 
 
 def _place(profile: Profile, pointer: str) -> str:

@@ -6,6 +6,9 @@ from django.views.generic import RedirectView
 
 from api.networks.urls import oauth_urlpatterns, sign_in_urlpatterns
 
+admin.site.site_header = admin.site.site_title = "Handrear"
+admin.site.index_title = "Species, people and access"
+
 api_v1 = [
     path("", include("api.web.urls")),
     path("", include("api.networks.urls")),
