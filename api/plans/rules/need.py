@@ -91,7 +91,10 @@ def target_kj_per_day(*, need_kj_per_day: float, clinical_low_kj_per_day: float)
 
 
 def energy_read(profile: Profile, curve: GrowthCurve | None, age: Age, mass: Mass, ledger: Ledger) -> Energy:
-    """Read the need; ``planned_kj_per_day`` is filled when a feed is planned."""
+    """Read the need; ``planned_kj_per_day`` is filled when a feed is planned.
+
+    Null for a bird of more than twice the curve's asymptote: what its tissue costs is not known there.
+    """
     if mass.value_g is None:
         return Energy(
             need_kj_per_day=None,
@@ -105,7 +108,8 @@ def energy_read(profile: Profile, curve: GrowthCurve | None, age: Age, mass: Mas
     clinical_sources = ("QUE89 growth factor", "HRB pp.782-783")
     need = low = high = None
     rearing, fledging = profile.rearing_energy, profile.fledging_days
-    if curve is not None and rearing is not None and fledging is not None:
+    grown_past_it = curve is not None and mass.value_g > energy.GREATEST_MATURITY * curve.asymptote_g.value
+    if curve is not None and rearing is not None and fledging is not None and not grown_past_it:
         sources = curve.asymptote_g.sources + rearing.thermoneutral_share.sources + fledging.sources
         need = ledger.derive(
             "/energy/need_kj_per_day",

@@ -57,3 +57,11 @@ def test_the_middle_of_the_printed_feeds_is_near_the_need(age):
 @pytest.mark.parametrize("age", range(5, 26))
 def test_the_printed_feeds_can_meet_it(age):
     assert "energy_below_need" not in {caution.code for caution in plan(age).cautions}
+
+
+@pytest.mark.parametrize(("mass_g", "told"), [(208.0, True), (209.0, False)])
+def test_no_need_is_told_beyond_twice_the_asymptote(mass_g, told):
+    # Tissue energy is known to twice the asymptote of 104.46 g (MIL10); a plan is given nonetheless.
+    found = plan_for(DOVE, request_for(DOVE, 400.0, mass_g=mass_g))
+    assert (found.energy.need_kj_per_day is not None) is told
+    assert found.energy.clinical_low_kj_per_day is not None
