@@ -53,6 +53,7 @@ def cautions(
     provisional: bool = False,
     curve_to_day: float | None = None,
     given: Sequence[Caution] = (),
+    portion: Sequence[Caution] = (),
 ) -> tuple[Caution, ...]:
     """Gather the cautions of a plan.
 
@@ -76,12 +77,14 @@ def cautions(
         Last day the growth curve was fitted to; null without a curve.
     given
         What :func:`api.plans.rules.given.given_cautions` found.
+    portion
+        What is to be said of the portion: where its size comes from, what else it may be.
 
     Returns
     -------
     tuple of Caution
         Urgent, then today's, then notes. Of the notes the vet and the law stand first; then what the carer does now,
-        this bird, its species, every bird. A code comes once.
+        this bird, its species, its portion, every bird. A code comes once.
     """
     feeding = decision in FEEDING
     own = {c.code: c for c in profile.cautions if c.holds_between(age.low_days, age.high_days)}
@@ -94,6 +97,7 @@ def cautions(
         *_of_the_species(own, request),
         *_of_parents(own, request, feathered=feathered),
         *_of_imprinting(own, request),
+        *portion,
         *_of_every_feed(feeding=feeding, slurry=slurry),
         *_always(request),
     ]

@@ -143,7 +143,8 @@ def feeding_plan(
             slurry=isinstance(portion, SlurryPlan),
             provisional=feed is not None and feed.provisional,
             curve_to_day=curve.valid_to_day if curve else None,
-            given=now_done + (portion.cautions if portion else ()),
+            given=now_done,
+            portion=portion.cautions if portion else (),
         ),
         basis=ledger.entries(),
     )

@@ -1,5 +1,7 @@
 """Which of a species' cautions are shown when, and that all of them together can be read at two in the morning."""
 
+import re
+
 import pytest
 
 from api.plans.rules.cautions import BROODER_ADVICE, REWORDED
@@ -98,6 +100,18 @@ def test_of_the_notes_the_vet_stands_first_and_the_law_second():
     assert found[0].severity is Severity.ACT_TODAY
     notes = [caution.code for caution in found if caution.severity is Severity.NOTE]
     assert notes[:2] == ["ask_a_vet", "law_and_licence"]
+
+
+def test_the_species_stands_before_the_portion():
+    notes = [caution.code for caution in cautions(OWL, 12) if caution.severity is Severity.NOTE]
+    assert notes.index("no_casting") < notes.index("portion_from_energy")
+    assert notes.index("off_the_heat") < notes.index("vary_the_food")
+
+
+@pytest.mark.parametrize("key", PROFILES)
+def test_a_profile_says_each_in_two_sentences(key):
+    for caution in PROFILES[key].cautions:
+        assert len(re.findall(r"[.!?](?:\s|$)", caution.text)) <= 2, caution.code
 
 
 @pytest.mark.parametrize("origin", [Origin.CAPTIVE, Origin.WILD])
