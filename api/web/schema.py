@@ -90,7 +90,9 @@ def _mark(name: str, schema: dict[str, Any]) -> None:
 
 def _problem_response(kind: ProblemKind) -> dict[str, Any]:
     faults = [_FAULTS[kind.status]] if kind.status in _FAULTS else []
-    example = problem.document(kind, faults[0].detail if faults else kind.meaning, request=None, errors=faults)
+    told = problem.document(kind, faults[0].detail if faults else kind.meaning, request=None, errors=faults)
+    # The document is the same at every address and for every request that asks for it.
+    example = told | {"type": f"/api/v1/problems/{kind.slug}", "instance": "urn:request:none"}
     return {
         "description": kind.title,
         "content": {problem.MEDIA_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}, "example": example}},

@@ -37,6 +37,14 @@ def test_committed_document_is_what_the_code_says():
     assert COMMITTED.read_bytes() == openapi_document(), told
 
 
+def test_document_is_the_same_for_every_request_and_at_every_address(client, settings):
+    from api.web.views import openapi_document
+
+    settings.PUBLIC_URL = "https://rehab.example"
+    client.get("/api/v1/health", headers={"X-Request-Id": "asked-just-now"})
+    assert openapi_document.__wrapped__() == COMMITTED.read_bytes()
+
+
 def test_document_follows_the_openapi_specification_without_a_warning(capsys):
     from drf_spectacular.drainage import GENERATOR_STATS
 
