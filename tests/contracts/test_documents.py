@@ -20,6 +20,8 @@ IDS = [page.relative_to(ROOT).as_posix() for page in PAGES]
 METHODS = sorted((ROOT / "docs" / "methods").glob("*.md"))
 #: Names of files that a reader makes, or that the service writes when it runs.
 NOT_IN_THE_REPOSITORY = frozenset({"backup.sqlite3"})
+#: Settings for a server: the module refuses to load without its variables, which other tests look after.
+UNREADY = frozenset({"api.config.settings.production"})
 FILE = re.compile(r"(?:[\w.-]+/)*[\w-]*[\w.-]*\.(?:py|md|toml|json|yaml|yml|txt|html)")
 
 
@@ -132,6 +134,33 @@ def test_every_function_of_a_method_exists(page):
         except AttributeError:
             missing.append(word)
     assert missing == []
+
+
+def resolves(word: str) -> bool:
+    """Whether a dotted name leads to a module, or to something inside one."""
+    parts = word.split(".")
+    for length in range(len(parts), 0, -1):
+        try:
+            module = importlib.import_module(".".join(parts[:length]))
+        except ImportError:
+            continue
+        try:
+            reduce(getattr, parts[length:], module)
+        except AttributeError:
+            return False
+        return True
+    return False
+
+
+@pytest.mark.parametrize("page", PAGES, ids=IDS)
+def test_every_full_name_of_ours_leads_somewhere(page):
+    """``api.…``, ``species.…``, and names of rules as an answer writes them, without their first part."""
+    named = {
+        re.sub(r"^plans\.rules\.", "api.plans.rules.", word)
+        for word in in_backticks(page)
+        if re.fullmatch(r"(?:api|species|plans\.rules)(?:\.\w+)+", word) and not FILE.fullmatch(word)
+    }
+    assert [word for word in sorted(named) if word not in UNREADY and not resolves(word)] == []
 
 
 def test_every_method_page_names_its_functions():

@@ -213,6 +213,7 @@ class TestSolids:
         "need_high_kj_per_day": None,
         "ceiling_kj_per_day": None,
         "light": False,
+        "limit_fraction": None,
     }
 
     def meal(self, **told):
@@ -245,17 +246,32 @@ class TestSolids:
         )
         assert (meal.mass_g, meal.low_g, meal.high_g) == (16.9, 12.7, 21.2)
 
+    SWIFT = {
+        "meals": 14,
+        "food_kj_per_g": 7.5,
+        "piece_mass_g": 0.15,
+        "pieces_low": 6.0,
+        "pieces_usual": 7.0,
+        "pieces_high": 12.0,
+    }
+    NEED = {
+        "need_kj_per_day": 150.0,
+        "need_low_kj_per_day": 105.0,
+        "need_high_kj_per_day": 195.0,
+        "ceiling_kj_per_day": 195.0,
+    }
+
     def test_swift_by_pieces(self):
-        meal = self.meal(
-            mass_g=30.0,
-            meals=14,
-            food_kj_per_g=7.5,
-            piece_mass_g=0.15,
-            pieces_low=6.0,
-            pieces_usual=7.0,
-            pieces_high=12.0,
-        )
+        meal = self.meal(mass_g=30.0, **self.SWIFT)
         assert (meal.count, meal.mass_g, meal.low_g, meal.high_g) == (7, 1.05, 0.9, 1.8)
+
+    def test_swift_gets_more_pieces_for_its_need(self):
+        meal = self.meal(mass_g=30.0, **self.SWIFT, **self.NEED)
+        assert (meal.count, meal.mass_g) == (10, 1.5)
+
+    def test_emaciated_swift_gets_fewer_than_printed(self):
+        meal = self.meal(mass_g=20.0, **{**self.SWIFT, "light": True, "limit_fraction": 0.03})
+        assert (meal.count, meal.mass_g) == (4, 0.6)
 
     def test_by_the_need_where_nothing_is_printed(self):
         meal = self.meal(
