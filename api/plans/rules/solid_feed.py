@@ -178,13 +178,18 @@ def _cautions(
     need = situation.target_kj_per_day
     if situation.energy_judged and need is not None and planned_kj < intake.NEAR_ENOUGH * need:
         cautions.append(shortfall(situation.energy, planned_kj))
-    others = [foods[key].name.lower() for key in situation.stage.foods[1:]]
+    first, *others = (foods[key] for key in situation.stage.foods)
     if others:
+        worth = ", ".join(
+            f"{first.energy_kj_per_g.value / other.energy_kj_per_g.value:.2g} g of {other.name.lower()}"
+            for other in others
+        )
         cautions.append(
             Caution(
                 code="vary_the_food",
                 severity=Severity.NOTE,
-                text=f"Part of it may be {', '.join(others)}: the same weight is near enough for a day.",
+                text=f"Instead of 1 g of {first.name.lower()}, of like energy: {worth}.",
+                sources=first.energy_kj_per_g.sources,
             )
         )
     return tuple(cautions)
