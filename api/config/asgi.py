@@ -1,9 +1,9 @@
 """The asgi entry point; without DJANGO_SETTINGS_MODULE it serves the embedded default."""
 
-import os
-
 from django.core.asgi import get_asgi_application
 
-os.environ.setdefault("DJANGO_SETTINGS_MODULE", "api.config.settings.base")
+from api.config import env
+
+env.complete()
 
 application = get_asgi_application()

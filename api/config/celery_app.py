@@ -1,10 +1,10 @@
 """Celery's wiring: settings from Django (``CELERY_*``), tasks from the rooms."""
 
-import os
-
 from celery import Celery
 
-os.environ.setdefault("DJANGO_SETTINGS_MODULE", "api.config.settings.base")
+from api.config import env
+
+env.complete()
 
 app = Celery("handrear")
 app.config_from_object("django.conf:settings", namespace="CELERY")

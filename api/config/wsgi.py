@@ -1,11 +1,10 @@
 """The wsgi entry point; without DJANGO_SETTINGS_MODULE it serves the embedded default."""
 
-import os
-
 from django.core.wsgi import get_wsgi_application
 
+from api.config import env
 from api.web.bodies import WholeBodies
 
-os.environ.setdefault("DJANGO_SETTINGS_MODULE", "api.config.settings.base")
+env.complete()
 
 application = WholeBodies(get_wsgi_application())

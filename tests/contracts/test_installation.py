@@ -26,11 +26,12 @@ PRODUCTION = {
 
 
 def manage(*arguments, var: Path, **environment):
+    """A command in a process of its own that sees nothing of what is set here, in the environment or in .env."""
     clean = {name: value for name, value in os.environ.items() if name not in PRODUCTION}
     return subprocess.run(
         [sys.executable, "manage.py", *arguments],
         cwd=ROOT,
-        env={**clean, "HANDREAR_VAR": str(var), **environment},
+        env={**clean, "HANDREAR_VAR": str(var), "HANDREAR_ENV_FILE": os.devnull, **environment},
         capture_output=True,
         text=True,
         timeout=60,
@@ -52,6 +53,60 @@ def test_production_refuses_to_start_without_a_variable_and_names_it(monkeypatch
     with pytest.raises(ImproperlyConfigured) as caught:
         runpy.run_module("api.config.settings.production")
     assert re.findall(r"^  (\w+): ", str(caught.value), re.MULTILINE) == [missing]
+
+
+@pytest.fixture
+def env_file(tmp_path):
+    """A ``.env`` that makes a production server."""
+    file = tmp_path / ".env"
+    file.write_text("".join(f"{name}={value}\n" for name, value in PRODUCTION.items()))
+    return file
+
+
+def shown(name: str, *, var: Path, **environment) -> str:
+    """What a setting is in the end."""
+    told = f"from django.conf import settings; print(settings.SETTINGS_MODULE, settings.{name})"
+    done = manage("shell", "--no-imports", "--command", told, var=var, **environment)
+    assert done.returncode == 0, done.stderr
+    assert "not found" not in done.stderr
+    return done.stdout.strip()
+
+
+def test_the_file_alone_makes_a_production_server(tmp_path, env_file):
+    assert shown("ALLOWED_HOSTS", var=tmp_path, HANDREAR_ENV_FILE=str(env_file)) == (
+        "api.config.settings.production ['handrear.example']"
+    )
+
+
+def test_the_environment_goes_before_the_file(tmp_path, env_file):
+    told = {"HANDREAR_ENV_FILE": str(env_file), "ALLOWED_HOSTS": "other.example"}
+    assert shown("ALLOWED_HOSTS", var=tmp_path, **told) == "api.config.settings.production ['other.example']"
+
+
+@pytest.mark.parametrize("entry", ["api.config.wsgi", "api.config.asgi", "api.config.celery_app"])
+def test_every_entry_point_reads_the_file(tmp_path, env_file, entry):
+    clean = {name: value for name, value in os.environ.items() if name not in PRODUCTION}
+    told = f"import {entry}; from django.conf import settings; print(settings.PUBLIC_URL)"
+    done = subprocess.run(
+        [sys.executable, "-c", told],
+        cwd=ROOT,
+        env={**clean, "HANDREAR_VAR": str(tmp_path), "HANDREAR_ENV_FILE": str(env_file)},
+        capture_output=True,
+        text=True,
+        timeout=60,
+    )
+    assert done.stdout.strip() == PRODUCTION["PUBLIC_URL"], done.stderr
+
+
+def test_a_file_that_is_named_and_not_there_is_said(tmp_path):
+    done = manage("check", var=tmp_path, HANDREAR_ENV_FILE=str(tmp_path / "nowhere"))
+    assert done.returncode == 1
+    assert done.stderr.strip() == f"HANDREAR_ENV_FILE names {tmp_path / 'nowhere'}, and there is no such file."
+
+
+def test_without_a_file_nothing_is_said_of_it(tmp_path):
+    done = manage("check", var=tmp_path)
+    assert (done.returncode, done.stderr) == (0, "")
 
 
 def test_production_refuses_an_address_without_tls(tmp_path):

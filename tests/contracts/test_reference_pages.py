@@ -256,6 +256,7 @@ def test_codes_of_400_are_those_that_make_a_400():
 # --- settings
 
 SETTINGS = "api/config/settings/"
+SETTINGS_OR_BEFORE = (SETTINGS, "api/config/env.py")
 
 
 def environment_names() -> set[str]:
@@ -264,7 +265,7 @@ def environment_names() -> set[str]:
     for file, _, call in calls():
         owner = call.func.value if isinstance(call.func, ast.Attribute) else call.func
         reader = getattr(owner, "id", getattr(owner, "attr", ""))
-        if file.startswith(SETTINGS) and reader in ("env", "rate", "environ") and call.args:
+        if file.startswith(SETTINGS_OR_BEFORE) and reader in ("env", "rate", "environ") and call.args:
             name = written_out(file, call.args[0])
             found |= {name} if name is not None else set()
     return found

@@ -31,7 +31,7 @@ def server(tmp_path_factory):
         process = subprocess.Popen(
             [sys.executable, "manage.py", "serve", "--bind", f"127.0.0.1:{port}", "--workers", "1"],
             cwd=ROOT,
-            env={**environment, "HANDREAR_VAR": str(log.parent / "var")},
+            env={**environment, "HANDREAR_VAR": str(log.parent / "var"), "HANDREAR_ENV_FILE": os.devnull},
             stdout=output,
             stderr=subprocess.STDOUT,
         )

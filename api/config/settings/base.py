@@ -14,8 +14,6 @@ import environ
 BASE_DIR = Path(__file__).resolve().parents[3]
 
 env = environ.Env()
-if (BASE_DIR / ".env").is_file():
-    env.read_env(BASE_DIR / ".env")
 
 VAR_DIR = Path(env.str("HANDREAR_VAR", str(BASE_DIR / "var"))).expanduser()
 VAR_DIR.mkdir(parents=True, exist_ok=True)

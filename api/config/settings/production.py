@@ -1,9 +1,7 @@
 """Settings of a server that others reach: nothing is guessed, everything is closed."""
 
 import os
-from pathlib import Path
 
-import environ
 from django.core.exceptions import ImproperlyConfigured
 
 REQUIRED = {
@@ -16,8 +14,6 @@ REQUIRED = {
     "PUBLIC_URL": "https://the.name.others.use",
 }
 
-# Settings may stand in a file beside manage.py; what the environment says goes before it.
-environ.Env.read_env(Path(__file__).resolve().parents[3] / ".env")
 if missing := [name for name in REQUIRED if not os.environ.get(name, "").strip()]:
     raise ImproperlyConfigured(
         "The production settings need these environment variables, which are not set:\n"
