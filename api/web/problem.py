@@ -99,9 +99,10 @@ def refused(pointer: str, code: str, detail: str) -> Problem:
 
 
 def faults_problem(faults: Sequence[Fault]) -> Problem:
-    """400 when anything could not be understood, else 422; the first fault speaks for all."""
-    slug = "invalid-request" if any(fault.code in NOT_UNDERSTOOD for fault in faults) else "refused"
-    first = faults[0]
+    """400 when anything could not be understood, else 422; the first fault that decided it speaks for all."""
+    not_understood = [fault for fault in faults if fault.code in NOT_UNDERSTOOD]
+    slug = "invalid-request" if not_understood else "refused"
+    first = (not_understood or faults)[0]
     where = f"{first.pointer}: " if first.pointer else ""
     more = f" ({len(faults) - 1} more in errors)" if len(faults) > 1 else ""
     return Problem(slug, f"{where}{first.detail}{more}", errors=faults)

@@ -9,7 +9,7 @@ from django.urls import path
 from rest_framework.response import Response
 
 from api.web import clock, etags
-from api.web.problem import Problem, refused
+from api.web.problem import Fault, Problem, faults_problem, refused
 from api.web.problem_kinds import KINDS
 from api.web.strict import StrictFloatField, StrictSerializer
 from api.web.views import ComputeView
@@ -219,6 +219,15 @@ def test_a_sane_request_id_is_given_back(rules, sent, kept):
     returned = rules.get("/api/v1/rules/x", HTTP_X_REQUEST_ID=sent)["X-Request-Id"]
     assert (returned == sent) is kept
     assert returned
+
+
+# RFC 9457, section 3.1.4: detail explains this occurrence; a 400 that quotes a refused value would mislead.
+@pytest.mark.parametrize("turned", [False, True])
+def test_of_mixed_faults_one_speaks_that_decided_the_status(turned):
+    faults = [Fault("/mass_g", "greater_than", "Must be greater than 0."), Fault("/sex", "unknown_field", "No such.")]
+    problem = faults_problem(faults[::-1] if turned else faults)
+    assert (problem.status_code, str(problem.detail)) == (400, "/sex: No such. (1 more in errors)")
+    assert set(problem.errors) == set(faults)
 
 
 def test_refused_is_422():
