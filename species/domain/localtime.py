@@ -6,18 +6,30 @@ and shown on the wall afterwards. Clock changes come from the IANA time zone dat
 one wall time are told apart is PEP 495's ``fold``.
 """
 
+import re
 from datetime import UTC, date, datetime, time, timedelta
+from difflib import get_close_matches
 from functools import lru_cache
 from zoneinfo import ZoneInfo, available_timezones
 
 from species.domain.errors import DomainError
 
 UNIVERSAL = frozenset({"UTC", "Etc/UTC"})
+#: Written so, a zone is an offset or an abbreviation, whether or not the database happens to know it.
+_OFFSET = re.compile(r"(UTC|GMT|Etc/GMT|Z)?[+-]?\d{1,2}(:?\d{2})?|Z|[A-Z]{2,5}(\d[A-Z]{3})?", re.ASCII)
+#: No name of the database is longer.
+_LONGEST_NAME = 64
 
 
 @lru_cache(maxsize=1)
 def _known() -> frozenset[str]:
     return frozenset(available_timezones())
+
+
+@lru_cache(maxsize=1)
+def place_names() -> frozenset[str]:
+    """Names of zones that carry a place's rules, ``Region/City``, and the two of universal time."""
+    return frozenset(name for name in _known() if "/" in name and not name.startswith("Etc/")) | UNIVERSAL
 
 
 def zone_named(name: str) -> ZoneInfo:
@@ -26,34 +38,40 @@ def zone_named(name: str) -> ZoneInfo:
     Parameters
     ----------
     name
-        ``Europe/Lisbon``, or ``Etc/UTC``. An abbreviation or a fixed offset (``EST``, ``Etc/GMT-1``,
-        ``+01:00``) is refused: it does not tell when the clocks change, and a feed would be lost that night.
+        ``Europe/Lisbon``, or ``UTC``. An abbreviation or a fixed offset (``EST``, ``Etc/GMT-1``, ``+01:00``) is
+        refused: ``EST`` has no summer time and ``Etc/GMT+5`` lies five hours *behind* UTC, so a feed would be lost
+        in the night when the clocks change, or all be ten hours off.
 
     Raises
     ------
     DomainError
-        Of an unknown name, or one that is not a place's.
+        ``time_zone_without_rules`` of a name that is not a place's, ``unknown_time_zone`` of one that is nobody's.
     """
-    if name in UNIVERSAL:
-        return ZoneInfo("Etc/UTC")
-    if "/" not in name or name.startswith("Etc/"):
+    if name in place_names():
+        return ZoneInfo("Etc/UTC" if name in UNIVERSAL else name)
+    shown = name if len(name) <= _LONGEST_NAME else f"{name[:_LONGEST_NAME]}..."
+    if name in _known() or _OFFSET.fullmatch(name):
         raise DomainError(
-            f"'{name}' does not tell when the clocks change.",
+            f"'{shown}' is an abbreviation, a fixed offset or an old alias and does not tell when the clocks change.",
             field="/time_zone",
-            code="not_a_place",
-            remedy="Name the place by its IANA zone, for instance 'Europe/Lisbon', or 'Etc/UTC'.",
+            code="time_zone_without_rules",
+            remedy="Write Region/City, such as Europe/Lisbon or America/New_York, or UTC.",
         )
-    if name not in _known():
-        town = name.rsplit("/", 1)[-1].casefold()
-        near = sorted(known for known in _known() if known.rsplit("/", 1)[-1].casefold() == town)
-        hint = " or ".join(f"'{known}'" for known in near[:3]) or "for instance 'Europe/Lisbon'"
-        raise DomainError(
-            f"No time zone is called '{name}'.",
-            field="/time_zone",
-            code="unknown_time_zone",
-            remedy=f"Give an IANA name, {hint}.",
-        )
-    return ZoneInfo(name)
+    near = _near(name) if len(name) <= _LONGEST_NAME else []
+    raise DomainError(
+        f"No time zone is called '{shown}'.",
+        field="/time_zone",
+        code="unknown_time_zone",
+        remedy=f"Did you mean {' or '.join(near)}?" if near else "Write Region/City, such as Europe/Lisbon, or UTC.",
+    )
+
+
+def _near(name: str) -> list[str]:
+    """Up to three known names: those of the same town, else those spelt most alike."""
+    town = name.rsplit("/", 1)[-1].casefold()
+    same_town = sorted(known for known in place_names() if known.rsplit("/", 1)[-1].casefold() == town)
+    by_spelling = {known.casefold(): known for known in sorted(place_names())}
+    return same_town[:3] or [by_spelling[spelt] for spelt in get_close_matches(name.casefold(), by_spelling)]
 
 
 def instant_at(on: date, clock: time, zone: ZoneInfo) -> datetime:

@@ -1,19 +1,19 @@
 """The tenant: a network of carers who answer for their birds together."""
 
-from zoneinfo import available_timezones
-
 from django.core.exceptions import ValidationError
 from django.db import models
 
 from api.tenancy.ids import new_id
 from api.web import clock
+from species.domain.errors import DomainError
+from species.domain.localtime import zone_named
 
 
 def validate_time_zone(value: str) -> None:
-    if value not in available_timezones():
-        raise ValidationError(
-            "%(value)s is no time zone; write Region/City, such as Europe/Lisbon.", params={"value": value}
-        )
+    try:
+        zone_named(value)
+    except DomainError as refused:
+        raise ValidationError(str(refused), code=refused.code) from refused
 
 
 class Network(models.Model):

@@ -2,13 +2,13 @@
 
 import re
 from datetime import date, datetime, time
-from functools import cache
 from typing import Any
-from zoneinfo import available_timezones
 
 from rest_framework import serializers
 
-from api.web.strict.fields import did_you_mean, kind_of
+from api.web.strict.fields import kind_of
+from species.domain.errors import DomainError
+from species.domain.localtime import zone_named
 
 _DATE = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 _INSTANT = re.compile(r"(\d{4}-\d{2}-\d{2})[Tt](\d{2}:\d{2}(?::\d{2}(?:\.\d{1,9})?)?)([Zz]|[+-]\d{2}:\d{2})?", re.ASCII)
@@ -98,34 +98,13 @@ class StrictTimeField(_Text):
         return value if isinstance(value, str) or value is None else value.strftime("%H:%M")
 
 
-@cache
-def zone_names() -> tuple[str, ...]:
-    """Zones that carry a place's rules: Region/City, and UTC."""
-    with_place = {name for name in available_timezones() if "/" in name and not name.startswith("Etc/")}
-    return tuple(sorted(with_place | {"Etc/UTC", "UTC"}))
-
-
 class TimeZoneField(_Text):
-    """The name of a zone with a place's rules, such as ``Europe/Lisbon``; comes out as that name.
-
-    Abbreviations and fixed offsets are refused: ``EST`` has no summer time and ``Etc/GMT+5`` lies five hours
-    *behind* UTC, so a feeding day computed from them is an hour off, or ten.
-    """
-
-    default_error_messages = {
-        "time_zone_without_rules": (
-            "{name} is an abbreviation, a fixed offset or an old alias and does not carry a place's clock changes; "
-            "write Region/City, such as Europe/Lisbon or America/New_York, or UTC."
-        ),
-        "unknown_time_zone": "{name} is no time zone; write Region/City, such as Europe/Lisbon.{hint}",
-    }
+    """The name of a zone with a place's rules, such as ``Europe/Lisbon``; comes out as that name."""
 
     def to_internal_value(self, data: Any) -> str:
         name = self.text(data)
-        if name in zone_names():
-            return name
-        shown = name if len(name) <= 60 else f"{name[:60]}..."
-        offset = re.fullmatch(r"(UTC|GMT|Etc/GMT|Z)?[+-]?\d{1,2}(:?\d{2})?|Z|[A-Z]{2,5}(\d[A-Z]{3})?", name)
-        if offset or name in available_timezones():
-            self.fail("time_zone_without_rules", name=shown)
-        return self.fail("unknown_time_zone", name=shown, hint=did_you_mean(name, list(zone_names())))
+        try:
+            zone_named(name)
+        except DomainError as refused:
+            raise serializers.ValidationError(str(refused), code=refused.code) from refused
+        return name

@@ -75,7 +75,7 @@ def test_an_unknown_role_stores_nothing(two):
         assert not AuditEntry.objects.filter(data__user_id=str(user.pk)).exists()
 
 
-@pytest.mark.parametrize("zone", ["Europe/Lisboa", "", "GMT+1"])
+@pytest.mark.parametrize("zone", ["Europe/Lisboa", "", "GMT+1", "EST", "Etc/GMT-1"])
 def test_a_network_needs_a_time_zone_that_exists(zone):
     with pytest.raises(ValidationError):
         network_create(name="Nowhere", time_zone=zone)
