@@ -115,6 +115,28 @@ def test_production_refuses_an_address_without_tls(tmp_path):
     assert "https://" in done.stderr
 
 
+ASK = """
+from django.test import Client
+for address, host in {asked}:
+    print(Client(raise_request_exception=False).get(address, HTTP_HOST=host).status_code)
+"""
+
+
+def test_probes_are_answered_over_plain_http_and_nothing_else_is(tmp_path):
+    named, address = "handrear.example", "10.0.0.7:8000"
+    asked = [
+        ("/api/v1/health", named),
+        ("/api/v1/ready", named),
+        ("/api/v1/species", named),
+        ("/api/v1/health", address),
+    ]
+    # Nothing listens on port 1, so the service is not ready.
+    nobody = {"DATABASE_URL": f"sqlite:///{tmp_path / 'rows'}", "REDIS_URL": "redis://127.0.0.1:1/0"}
+    told = ("shell", "--no-imports", "--command", ASK.format(asked=asked))
+    done = manage(*told, var=tmp_path, **{**PRODUCTION, **nobody})
+    assert done.stdout.split() == ["200", "503", "301", "400"], done.stderr
+
+
 def test_the_embedded_default_makes_its_key_once_and_keeps_it_to_itself(tmp_path):
     assert manage("check", var=tmp_path).returncode == 0
     key = tmp_path / "secret_key"

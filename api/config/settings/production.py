@@ -31,6 +31,8 @@ DEBUG = False
 # The proxy that ends TLS says so in this header; it has to remove the header from what others send.
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
 SECURE_SSL_REDIRECT = True
+# Whoever watches the process asks it directly and in plain http; nothing secret stands in the answers.
+SECURE_REDIRECT_EXEMPT = [r"^api/v1/(health|ready)$"]
 SECURE_HSTS_SECONDS = 365 * 24 * 3600
 SECURE_HSTS_INCLUDE_SUBDOMAINS = True
 SECURE_HSTS_PRELOAD = True
