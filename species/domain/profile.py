@@ -104,7 +104,7 @@ class Profile(Record, frozen=True, kw_only=True):
 
     key: SpeciesKey
     scientific_name: str
-    vernacular_names: tuple[VernacularName, ...]
+    vernacular_names: Annotated[tuple[VernacularName, ...], msgspec.Meta(min_length=1)]
     synonyms: tuple[str, ...] = ()
     former_keys: tuple[SpeciesKey, ...] = ()
     order: str

@@ -160,6 +160,7 @@ _LIMIT_WORDS = {
     "maximum": "at most",
     "exclusiveMaximum": "less than",
     "minLength": "text of a length of at least",
+    "minItems": "a list of a length of at least",
 }
 
 

@@ -21,9 +21,7 @@ def key_is_the_scientific_name(profile: Profile) -> Iterator[tuple[str, str]]:
 
 
 def has_a_name_in_words(profile: Profile) -> Iterator[tuple[str, str]]:
-    """At least one vernacular name, each with its BCP 47 language."""
-    if not profile.vernacular_names:
-        yield "/vernacular_names", "give at least one common name, best the English one first."
+    """Every vernacular name is a name, with its BCP 47 language; best the English one first."""
     for index, name in enumerate(profile.vernacular_names):
         if not _LANGUAGE.match(name.language):
             yield (

@@ -34,7 +34,6 @@ SPOON = {"method": "spoon", "skill": "untrained"}
 CASES = [
     ("key_is_the_scientific_name", SLURRY, {"scientific_name": "Fictus alter"}, "/key"),
     ("key_is_the_scientific_name", SLURRY, {"scientific_name": "fictus Alter L."}, "/scientific_name"),
-    ("has_a_name_in_words", SLURRY, {"vernacular_names": []}, "/vernacular_names"),
     ("has_a_name_in_words", SLURRY, {"vernacular_names/0/language": "English"}, "/vernacular_names/0/language"),
     ("has_a_name_in_words", SLURRY, {"vernacular_names/0/name": " "}, "/vernacular_names/0/name"),
     ("former_keys_are_not_its_own", SLURRY, {"former_keys": [SLURRY]}, "/former_keys"),

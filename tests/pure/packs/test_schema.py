@@ -4,6 +4,7 @@ from importlib.resources import files
 
 import jsonschema
 import msgspec
+import pytest
 
 from species.domain.profile import Profile
 from species.packs.schema import build_schema, schema_text, shape_faults
@@ -27,6 +28,16 @@ def test_what_the_schema_accepts_the_decoder_accepts(good_reading):
     for profile in good_reading.profiles.values():
         document = msgspec.to_builtins(profile)
         assert msgspec.convert(document, Profile) == profile
+
+
+def test_a_species_without_a_name_in_words_is_no_profile(good_reading):
+    # The first name is told in every answer: without one there is nothing to tell.
+    assert ("/vernacular_names", "[] must be a list of a length of at least 1.") in [
+        *shape_faults({"vernacular_names": []}, Profile)
+    ]
+    nameless = msgspec.to_builtins(next(iter(good_reading.profiles.values()))) | {"vernacular_names": []}
+    with pytest.raises(msgspec.ValidationError, match="length >= 1"):
+        msgspec.convert(nameless, Profile)
 
 
 def test_each_missing_field_is_told_alone():
