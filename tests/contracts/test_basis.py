@@ -14,6 +14,7 @@ from typing import Any
 import msgspec
 import pytest
 
+from api.plans.rules.bird import Known
 from api.plans.rules.planning import feeding_plan
 from api.plans.rules.request import PlanRequest
 from api.plans.serializers.plan_shape import FeedingPlanOut
@@ -77,7 +78,9 @@ def plan_of(key: str, known: dict[str, Any]) -> dict[str, Any] | None:
     formula = next((one for one in pack().formulas if one.key == profile.default_formula), None)
     foods = {food.key: food for food in pack().foods}
     try:
-        plan = feeding_plan(profile, msgspec.convert(known, PlanRequest), now=NOW, formula=formula, foods=foods)
+        plan = feeding_plan(
+            Known(profile=profile), msgspec.convert(known, PlanRequest), now=NOW, formula=formula, foods=foods
+        )
     except DomainError:
         return None
     shown = FeedingPlanOut({**msgspec.structs.asdict(plan), "computed_by": {"revision": 1, "build": "test"}}).data

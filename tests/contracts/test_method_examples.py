@@ -58,7 +58,8 @@ class TestGrowth:
 
     def test_age_from_mass_with_its_interval(self):
         assert ageing.age_from_mass_days(mass_g=118.0, **PIGEON) == 8.8
-        assert ageing.age_spread_days(age_days=8.8, **PIGEON, **PIGEONS_DIFFER) == 2.7
+        ends = [ageing.age_end_days(age_days=8.8, sign=sign, **PIGEON, **PIGEONS_DIFFER) for sign in (-1, 1)]
+        assert ends == [6.1, 11.5]
 
     def test_nine_tenths_of_the_asymptote_tell_no_age(self):
         with pytest.raises(DomainError) as refused:

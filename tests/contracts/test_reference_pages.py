@@ -79,7 +79,6 @@ def test_scopes_stand_on_the_page():
 @pytest.mark.parametrize(
     ("heading", "module"),
     [
-        ("Phase of weaning", "weaning"),
         ("Basis of an age", "ageing"),
         ("Basis of a mass", "expecting"),
         ("Fluid and route of a first step", "first_steps"),

@@ -7,6 +7,7 @@ from importlib.resources import files
 
 import msgspec
 
+from api.plans.rules.bird import Known
 from api.plans.rules.plan import FeedingPlan
 from api.plans.rules.planning import feeding_plan
 from api.plans.rules.request import (
@@ -46,7 +47,8 @@ def profiles() -> tuple[Profile, ...]:
 
 def plan_for(profile: Profile, request: PlanRequest, *, now: datetime = MORNING) -> FeedingPlan:
     formula = next((f for f in pack().formulas if f.key == profile.default_formula), None)
-    return feeding_plan(profile, request, now=now, formula=formula, foods={food.key: food for food in pack().foods})
+    foods = {food.key: food for food in pack().foods}
+    return feeding_plan(Known(profile=profile), request, now=now, formula=formula, foods=foods)
 
 
 def well(profile: Profile, **seen: object) -> Condition:

@@ -31,13 +31,11 @@ STATES = (
 def plan(inferred, condition, **told):
     request = PlanRequest(on=TODAY, age_days=6.0, condition=condition, origin=Origin.WILD, **told)
     return feeding_plan(
-        inferred.profile,
+        inferred,
         request,
         now=MORNING,
         formula=None,
         foods={food.key: food for food in pack().foods},
-        identified=inferred.identified,
-        practised=inferred.practised,
     )
 
 

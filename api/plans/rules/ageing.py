@@ -49,7 +49,7 @@ def age_from_mass_days(
     return round(float(growth_forms.age_days(form, mass_g, asymptote_g, rate_per_day, inflection_days)), 1)
 
 
-def age_spread_days(
+def age_end_days(
     *,
     age_days: float,
     form: str,
@@ -60,8 +60,9 @@ def age_spread_days(
     log_rate_sd: float,
     inflection_sd_days: float,
     residual_log_sd: float,
+    sign: int,
 ) -> float:
-    """Half-width of the 90 % interval of an age read from mass.
+    """An end (``sign`` -1 or 1) of the 90 % interval of an age read from mass; not before hatching.
 
     Notes
     -----
@@ -73,7 +74,8 @@ def age_spread_days(
     relative_gain = float(gain) / float(mass)
     from_mass = float(np.hypot(log_asymptote_sd, residual_log_sd)) / relative_gain
     from_rate = log_rate_sd * abs(age_days - inflection_days)
-    return round(Z_90 * float(np.sqrt(from_mass**2 + from_rate**2 + inflection_sd_days**2)), 1)
+    spread = Z_90 * float(np.sqrt(from_mass**2 + from_rate**2 + inflection_sd_days**2))
+    return max(round(age_days + sign * spread, 1), 0.0)
 
 
 def reference_instant(request: PlanRequest, now: datetime) -> datetime:
@@ -135,17 +137,19 @@ def _from_mass(request: PlanRequest, curve: GrowthCurve | None, ledger: Ledger) 
         mass_g=request.mass_g,
         **parameters,
     )
-    spread = age_spread_days(
-        age_days=days,
-        log_asymptote_sd=curve.log_asymptote_sd.value,
-        log_rate_sd=curve.log_rate_sd.value,
-        inflection_sd_days=curve.inflection_sd_days.value,
-        residual_log_sd=curve.residual_log_sd.value,
-        **parameters,
+    low, high = (
+        ledger.derive(
+            f"/age/{end}_days",
+            age_end_days,
+            sources=curve.inflection_days.sources,
+            age_days=days,
+            log_asymptote_sd=curve.log_asymptote_sd.value,
+            log_rate_sd=curve.log_rate_sd.value,
+            inflection_sd_days=curve.inflection_sd_days.value,
+            residual_log_sd=curve.residual_log_sd.value,
+            sign=sign,
+            **parameters,
+        )
+        for end, sign in (("low", -1), ("high", 1))
     )
-    return Age(
-        days=days,
-        basis="estimated_from_mass",
-        low_days=max(round(days - spread, 1), 0.0),
-        high_days=round(days + spread, 1),
-    )
+    return Age(days=days, basis="estimated_from_mass", low_days=low, high_days=high)

@@ -21,8 +21,6 @@ SLIP_FACTOR = 5.0
 ADULTS_AT_MOST = 2.0
 #: Lighter than this share of the hatching mass no living hatchling is. Common practice, no source.
 HATCH_AT_LEAST = 0.5
-#: Mass bands run from the 3rd to the 97th centile.
-LOW_CENTILE, HIGH_CENTILE = 3.0, 97.0
 
 
 def curve_for(profile: Profile, adult_mass_g: float | None) -> GrowthCurve | None:
@@ -120,11 +118,13 @@ def next_day_gain_g(
     return _shown_g(mass_g * (float(tomorrow) / float(today) - 1.0))
 
 
-def next_day_gain_spread_g(*, mass_g: float, gain_g: float, log_rate_sd: float, residual_log_sd: float) -> float:
-    """Half-width of the 90 % interval of tomorrow's gain: unequal rates, and two weighings' gut fill."""
+def next_day_gain_end_g(
+    *, mass_g: float, gain_g: float, log_rate_sd: float, residual_log_sd: float, sign: int
+) -> float:
+    """An end (``sign`` -1 or 1) of the 90 % interval of tomorrow's gain: unequal rates, and two weighings' gut fill."""
     rate = gain_g * log_rate_sd
     weighings = math.sqrt(2.0) * residual_log_sd * mass_g
-    return Z_90 * math.hypot(rate, weighings)
+    return _shown_g(gain_g + sign * Z_90 * math.hypot(rate, weighings))
 
 
 def mass_read(profile: Profile, curve: GrowthCurve | None, age: Age, mass_g: float | None, ledger: Ledger) -> Mass:
@@ -150,8 +150,10 @@ def mass_read(profile: Profile, curve: GrowthCurve | None, age: Age, mass_g: flo
     at_age = {"age_days": age.days, **_parameters(curve)}
     spreads = _spreads(curve)
     expected = ledger.derive("/mass/expected_g", expected_mass_g, sources=sources, **at_age)
-    low = ledger.derive("/mass/low_g", mass_at_centile_g, sources=sources, centile=LOW_CENTILE, **at_age, **spreads)
-    high = ledger.derive("/mass/high_g", mass_at_centile_g, sources=sources, centile=HIGH_CENTILE, **at_age, **spreads)
+    low, high = (
+        ledger.derive(f"/mass/{end}_g", mass_at_centile_g, sources=sources, centile=centile, **at_age, **spreads)
+        for end, centile in (("low", population.LOW_CENTILE), ("high", population.HIGH_CENTILE))
+    )
     centile = None
     if mass_g is not None:
         _within_age(mass_g, expected, age)
@@ -181,13 +183,20 @@ def gain_read(curve: GrowthCurve | None, age: Age, mass: Mass, ledger: Ledger) -
         age_days=age.days,
         **_parameters(curve),
     )
-    spread = next_day_gain_spread_g(
-        mass_g=mass.value_g,
-        gain_g=gain,
-        log_rate_sd=curve.log_rate_sd.value,
-        residual_log_sd=curve.residual_log_sd.value,
+    low, high = (
+        ledger.derive(
+            f"/expected_gain/{end}_g",
+            next_day_gain_end_g,
+            sources=curve.residual_log_sd.sources,
+            mass_g=mass.value_g,
+            gain_g=gain,
+            log_rate_sd=curve.log_rate_sd.value,
+            residual_log_sd=curve.residual_log_sd.value,
+            sign=sign,
+        )
+        for end, sign in (("low", -1), ("high", 1))
     )
-    return ExpectedGain(next_day_g=gain, low_g=_shown_g(gain - spread), high_g=_shown_g(gain + spread))
+    return ExpectedGain(next_day_g=gain, low_g=low, high_g=high)
 
 
 def _within_species(profile: Profile, mass_g: float) -> None:

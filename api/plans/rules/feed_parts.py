@@ -1,12 +1,19 @@
 """Parts of a feed that slurry and solid food share: how many, how far apart, how it is given."""
 
+from typing import Any
+
 from api.plans.rules.intake import FeedsRange, feeds_range
+from api.plans.rules.ledger import Ledger
 from api.plans.rules.plan import Caution, Energy, MethodRead, Severity
 from api.plans.rules.situation import Situation
 from api.plans.rules.timetable import even_interval_min
 from species.domain.profile import MethodUse, Profile
 from species.domain.record import Record
 from species.domain.sourcing import Band
+from species.domain.stage import PrintedVolume
+
+#: Crop rules where a profile prints none: growing (APN, ZWE, JOH) and grown (TUBE: 50 mL/kg).
+GROWING_CAP_FRACTION, GROWN_CAP_FRACTION = 0.10, 0.05
 
 
 class Spacing(Record, frozen=True, kw_only=True):
@@ -18,50 +25,157 @@ class Spacing(Record, frozen=True, kw_only=True):
     night_feeds: int
 
 
-def spacing_of(situation: Situation) -> Spacing:
-    """Read how often the stage is fed; the interval is never shorter than the crop takes to empty, where printed."""
-    stage, window = situation.stage, situation.window_min
-    night = round(stage.night_feeds.value) if stage.night_feeds else 0
-    interval, counted = stage.interval_min, stage.feeds_per_day
-    row = printed_interval_of(situation)
-    low, usual, high = row or ((interval.low, interval.middle, interval.high) if interval else (None, None, None))
-    if low is not None and usual is not None and high is not None and stage.crop_empties_h is not None and row is None:
-        low = max(low, stage.crop_empties_h.low * 60)
+def spacing(
+    *,
+    window_min: int,
+    night_feeds: int,
+    interval_low_min: float | None,
+    interval_usual_min: float | None,
+    interval_high_min: float | None,
+    feeds_low: float | None,
+    feeds_usual: float | None,
+    feeds_high: float | None,
+    crop_empties_h: float | None,
+) -> Spacing:
+    """How often a stage is fed in a feeding day.
+
+    Parameters
+    ----------
+    window_min
+        Minutes between the first and the last feed of the day.
+    night_feeds
+        Feeds in the night; counted in ``feeds_*`` and taken off there.
+    interval_low_min, interval_usual_min, interval_high_min
+        Printed time between feeds.
+    feeds_low, feeds_usual, feeds_high
+        Printed number of feeds in a day and night.
+    crop_empties_h
+        Shortest time in which the crop empties: no interval is shorter.
+    """
+    low, usual, high = interval_low_min, interval_usual_min, interval_high_min
+    if low is not None and usual is not None and high is not None and crop_empties_h is not None:
+        low = max(low, crop_empties_h * 60)
         usual, high = max(usual, low), max(high, low)
-    by_count = counted if row is None else None
     feeds = feeds_range(
-        window_min=window,
+        window_min=window_min,
         interval_low_min=low,
         interval_usual_min=usual,
         interval_high_min=high,
-        feeds_low=by_count.low - night if by_count else None,
-        feeds_usual=by_count.middle - night if by_count else None,
-        feeds_high=by_count.high - night if by_count else None,
+        feeds_low=None if feeds_low is None else feeds_low - night_feeds,
+        feeds_usual=None if feeds_usual is None else feeds_usual - night_feeds,
+        feeds_high=None if feeds_high is None else feeds_high - night_feeds,
     )
     return Spacing(
         feeds=feeds,
-        low_min=round(low) if low is not None else even_interval_min(window_min=window, feeds=feeds.high),
-        high_min=round(high) if high is not None else even_interval_min(window_min=window, feeds=feeds.low),
-        night_feeds=night,
+        low_min=round(low) if low is not None else even_interval_min(window_min=window_min, feeds=feeds.high),
+        high_min=round(high) if high is not None else even_interval_min(window_min=window_min, feeds=feeds.low),
+        night_feeds=night_feeds,
     )
 
 
-def printed_interval_of(situation: Situation) -> tuple[float, float, float] | None:
-    """Interval of the species' printed row for this mass, where the row has one."""
+def spacing_low_min(**inputs: Any) -> int:
+    """Shortest interval of :func:`spacing`."""
+    return spacing(**inputs).low_min
+
+
+def spacing_high_min(**inputs: Any) -> int:
+    """Longest interval of :func:`spacing`; longer than that no bird waits by day."""
+    return spacing(**inputs).high_min
+
+
+def spacing_night_feeds(**inputs: Any) -> int:
+    """Feeds in the night of :func:`spacing`."""
+    return spacing(**inputs).night_feeds
+
+
+def spacing_inputs(situation: Situation) -> dict[str, Any]:
+    """What :func:`spacing` needs of a bird: the printed row of its mass stands before the stage's own intervals."""
+    stage, row = situation.stage, printed_row(situation)
+    own = _printed_interval(row)
+    interval, counted = stage.interval_min, stage.feeds_per_day
+    low, usual, high = own or ((interval.low, interval.middle, interval.high) if interval else (None, None, None))
+    if own is not None:
+        counted = None
+    return {
+        "window_min": situation.window_min,
+        "night_feeds": round(stage.night_feeds.value) if stage.night_feeds else 0,
+        "interval_low_min": low,
+        "interval_usual_min": usual,
+        "interval_high_min": high,
+        "feeds_low": counted.low if counted else None,
+        "feeds_usual": counted.middle if counted else None,
+        "feeds_high": counted.high if counted else None,
+        "crop_empties_h": stage.crop_empties_h.low if stage.crop_empties_h and own is None else None,
+    }
+
+
+def spacing_sources(situation: Situation) -> tuple[str, ...]:
+    """Where the stage's intervals and counts are printed."""
+    stage, row = situation.stage, printed_row(situation)
+    printed = [row] if _printed_interval(row) else [stage.interval_min, stage.feeds_per_day, stage.crop_empties_h]
+    return tuple(ref for value in printed if value is not None for ref in value.sources)
+
+
+class SpacingRead(Record, frozen=True, kw_only=True):
+    """Spacing as the plan shows it."""
+
+    interval_min: int
+    interval_low_min: int
+    interval_high_min: int
+    night_feeds: int
+
+
+def spacing_read(situation: Situation, day_feeds: int, ledger: Ledger) -> SpacingRead:
+    """Note the intervals of a feed and its night feeds."""
+    inputs, sources = spacing_inputs(situation), spacing_sources(situation)
+    low = ledger.derive("/feed/interval_low_min", spacing_low_min, sources=sources, **inputs)
+    high = ledger.derive("/feed/interval_high_min", spacing_high_min, sources=sources, **inputs)
+    ledger.derive("/feed/max_wait_min", spacing_high_min, sources=sources, **inputs)
+    return SpacingRead(
+        interval_min=ledger.derive(
+            "/feed/interval_min",
+            feed_interval_min,
+            window_min=situation.window_min,
+            day_feeds=day_feeds,
+            low_min=low,
+            high_min=high,
+        ),
+        interval_low_min=low,
+        interval_high_min=high,
+        night_feeds=ledger.derive("/feed/night_feeds", spacing_night_feeds, sources=sources, **inputs),
+    )
+
+
+def printed_row(situation: Situation) -> PrintedVolume | None:
+    """Row of the species' printed table for the bird's mass; none for a grown bird, whose crop rule is another."""
     if situation.grown:
         return None
-    for row in situation.profile.printed_volumes:
-        if row.from_g <= situation.mass_g and (row.to_g is None or situation.mass_g < row.to_g):
-            if row.interval_low_min is None or row.interval_high_min is None:
-                return None
-            return row.interval_low_min, (row.interval_low_min + row.interval_high_min) / 2, row.interval_high_min
-    return None
+    rows = situation.profile.printed_volumes
+    return next(
+        (r for r in rows if r.from_g <= situation.mass_g and (r.to_g is None or situation.mass_g < r.to_g)), None
+    )
 
 
-def interval_min(situation: Situation, spacing: Spacing, day_feeds: int) -> int:
+def _printed_interval(row: PrintedVolume | None) -> tuple[float, float, float] | None:
+    if row is None or row.interval_low_min is None or row.interval_high_min is None:
+        return None
+    return row.interval_low_min, (row.interval_low_min + row.interval_high_min) / 2, row.interval_high_min
+
+
+def crop_rule(situation: Situation) -> tuple[float, tuple[str, ...]]:
+    """Largest share of actual mass in a feed of slurry, and its sources."""
+    profile = situation.profile
+    cap = profile.grown_cap_fraction if situation.grown else profile.feed_cap_fraction
+    if cap is not None:
+        return cap.value, cap.sources
+    if situation.grown:
+        return GROWN_CAP_FRACTION, ("TUBE crop capacity 50 mL/kg",)
+    return GROWING_CAP_FRACTION, ("APN about 10 % of body weight a feed", "ZWE 10 % of body weight")
+
+
+def feed_interval_min(*, window_min: int, day_feeds: int, low_min: int, high_min: int) -> int:
     """Minutes between the feeds of the day, spread evenly, inside the stage's limits."""
-    even = even_interval_min(window_min=situation.window_min, feeds=day_feeds)
-    return min(max(even, spacing.low_min), spacing.high_min)
+    return min(max(even_interval_min(window_min=window_min, feeds=day_feeds), low_min), high_min)
 
 
 def daily_amount(*, amount: float, feeds: int) -> float:

@@ -5,7 +5,6 @@ volume, then solids, then a caution. Bands are never left. docs/methods/intake.m
 """
 
 import math
-from collections.abc import Sequence
 
 from api.plans.rules.syringe import on_a_mark_ml
 from api.plans.rules.timetable import feeds_needed, feeds_that_fit
@@ -288,12 +287,3 @@ def _hundredths(value: float, low: float, high: float) -> float:
 def _note(remedies: list[str], remedy: str) -> None:
     if remedy not in remedies:
         remedies.append(remedy)
-
-
-def printed_row(*, mass_g: float, rows: Sequence[dict[str, float | None]]) -> dict[str, float | None] | None:
-    """Row of a printed table that holds a mass; null below its first or above its last row."""
-    for row in rows:
-        start, end = row["from_g"], row["to_g"]
-        if start is not None and start <= mass_g and (end is None or mass_g < end):
-            return row
-    return None

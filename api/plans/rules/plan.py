@@ -5,6 +5,7 @@ from enum import StrEnum
 from typing import Any
 
 from species.domain.record import Record
+from species.domain.vocabulary import Portion
 
 
 class Decision(StrEnum):
@@ -27,6 +28,17 @@ class Decision(StrEnum):
 
 #: Decisions that come with a feed and a formula; all others have neither.
 FEEDING = frozenset({Decision.FEED, Decision.TOP_UP, Decision.WEIGH_FIRST})
+
+
+class WeaningPhase(StrEnum):
+    """Where a bird stands on the way to feeding itself."""
+
+    NOT_APPLICABLE = "not_applicable"
+    NOT_STARTED = "not_started"
+    EXPLORING = "exploring"
+    STEPPING_DOWN = "stepping_down"
+    STEP_BACK = "step_back"
+    WEANED = "weaned"
 
 
 class Severity(StrEnum):
@@ -157,7 +169,7 @@ class MethodRead(Record, frozen=True, kw_only=True):
 class Feed(Record, frozen=True, kw_only=True):
     """One feed, and how many."""
 
-    portion: str
+    portion: Portion
     provisional: bool
     volume_ml: float | None
     low_ml: float | None
@@ -234,7 +246,7 @@ class Criterion(Record, frozen=True, kw_only=True):
 class WeaningRead(Record, frozen=True, kw_only=True):
     """Where the bird stands on the way to feeding itself."""
 
-    phase: str
+    phase: WeaningPhase
     earliest_day: float | None
     usual_day: float | None
     drop_feed: str | None

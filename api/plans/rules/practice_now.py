@@ -1,13 +1,12 @@
 """What the carer does now, held against the bands of the bird's stage, profile and mass."""
 
-from api.plans.rules.feed_parts import spacing_of
+from api.plans.rules.feed_parts import crop_rule, printed_row, spacing, spacing_inputs
 from api.plans.rules.given import given_cautions
 from api.plans.rules.intake import slurry_energy_kj_per_ml
 from api.plans.rules.plan import Caution, Feed
 from api.plans.rules.request import Given, Powder
 from api.plans.rules.situation import Situation
-from api.plans.rules.slurry_feed import SOLIDS_ML_PER_G, WATER_ML_PER_G
-from species.domain.profile import Profile
+from api.plans.rules.slurry_feed import WATER_ML_PER_G, solids_ml_per_g
 
 
 def practice_cautions(situation: Situation | None, feed: Feed | None, powder: Powder | None) -> tuple[Caution, ...]:
@@ -24,9 +23,9 @@ def practice_cautions(situation: Situation | None, feed: Feed | None, powder: Po
     """
     if situation is None or situation.request.given is None:
         return ()
-    profile, stage, given = situation.profile, situation.stage, situation.request.given
-    solids, warmth = stage.dry_matter_fraction, profile.feeding_temperature
-    spacing = spacing_of(situation) if stage.interval_min or stage.feeds_per_day else None
+    stage, given = situation.stage, situation.request.given
+    solids, warmth = stage.dry_matter_fraction, situation.profile.feeding_temperature
+    apart = spacing(**spacing_inputs(situation)) if stage.interval_min or stage.feeds_per_day else None
     return given_cautions(
         given,
         situation.request.condition,
@@ -37,23 +36,21 @@ def practice_cautions(situation: Situation | None, feed: Feed | None, powder: Po
         low_c=warmth.band_c.low if warmth else None,
         high_c=warmth.band_c.high if warmth else None,
         never_above_c=warmth.never_above_c.value if warmth else None,
-        cap_ml=_cap_ml(profile, situation.request.mass_g),
+        cap_ml=_cap_ml(situation),
         cap_g=feed.high_g if feed else None,
-        feeds_low=spacing.feeds.low + spacing.night_feeds if spacing else None,
-        feeds_high=spacing.feeds.high + spacing.night_feeds if spacing else None,
+        feeds_low=apart.feeds.low + apart.night_feeds if apart else None,
+        feeds_high=apart.feeds.high + apart.night_feeds if apart else None,
         need_low_kj_per_day=situation.energy.low_kj_per_day if situation.energy_judged else None,
         given_kj_per_day=_given_kj_per_day(given, powder),
     )
 
 
-def _cap_ml(profile: Profile, mass_g: float | None) -> float | None:
-    """Largest feed for the actual mass: the printed row, else the crop rule."""
-    if mass_g is None:
+def _cap_ml(situation: Situation) -> float | None:
+    """Largest feed of slurry for the actual mass: the printed row, else the crop rule; null if not weighed."""
+    if situation.provisional or situation.stage.dry_matter_fraction is None:
         return None
-    for row in profile.printed_volumes:
-        if row.from_g <= mass_g and (row.to_g is None or mass_g < row.to_g):
-            return row.high_ml
-    return profile.feed_cap_fraction.value * mass_g if profile.feed_cap_fraction else None
+    row = printed_row(situation)
+    return row.high_ml if row else crop_rule(situation)[0] * situation.mass_g
 
 
 def _given_kj_per_day(given: Given, powder: Powder | None) -> float | None:
@@ -62,7 +59,7 @@ def _given_kj_per_day(given: Given, powder: Powder | None) -> float | None:
     density = slurry_energy_kj_per_ml(
         dry_matter_fraction=given.dry_matter_fraction,
         energy_kj_per_g_dm=powder.energy_kj_per_g_dm,
-        solids_ml_per_g=SOLIDS_ML_PER_G,
+        solids_ml_per_g=solids_ml_per_g(powder),
         water_ml_per_g=WATER_ML_PER_G,
     )
     return given.volume_ml * density * given.feeds_per_day

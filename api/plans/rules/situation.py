@@ -1,8 +1,8 @@
 """What the gate and the stage settled, as the portion needs it."""
 
 from api.plans.rules.need import target_kj_per_day
-from api.plans.rules.plan import Age, Energy, Mass
-from api.plans.rules.request import Alertness, BodyCondition, Condition, Crop, Droppings, FeedingDay, PlanRequest, Sign
+from api.plans.rules.plan import Age, Energy
+from api.plans.rules.request import Alertness, BodyCondition, Condition, Crop, Droppings, PlanRequest, Sign
 from species.domain.profile import Profile
 from species.domain.record import Record
 from species.domain.stage import Stage
@@ -18,10 +18,8 @@ class Situation(Record, frozen=True, kw_only=True):
     stage: Stage
     request: PlanRequest
     age: Age
-    mass: Mass
     mass_g: float
     energy: Energy
-    feeding_day: FeedingDay
     window_min: int
     provisional: bool
     grown: bool
@@ -65,13 +63,3 @@ def crop_is_slow(condition: Condition) -> bool:
         or Sign.REGURGITATION in condition.signs
         or condition.alertness in {Alertness.WEAK, Alertness.QUIET}
     )
-
-
-def is_grown(*, age_days: float, fledging_high_days: float | None, weaning_high_days: float | None) -> bool:
-    """Whether a bird is full-grown for the crop rule: past the latest weaning, else at twice the latest fledging age.
-
-    The second is inferred, for species whose weaning age no source prints.
-    """
-    if weaning_high_days is not None:
-        return age_days >= weaning_high_days
-    return fledging_high_days is not None and age_days >= 2 * fledging_high_days

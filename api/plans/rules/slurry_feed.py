@@ -5,11 +5,15 @@ from typing import Any
 from api.plans.rules import intake
 from api.plans.rules.feed_parts import (
     Spacing,
+    crop_rule,
     daily_amount,
-    interval_min,
     method_reads,
+    printed_row,
     shortfall,
-    spacing_of,
+    spacing,
+    spacing_inputs,
+    spacing_read,
+    spacing_sources,
 )
 from api.plans.rules.ledger import Ledger
 from api.plans.rules.plan import Caution, Feed, FormulaRead, Severity
@@ -20,15 +24,13 @@ from species.biology import mixing, water
 from species.biology import powder as powders
 from species.domain.record import Record
 from species.domain.sourcing import Band
-from species.domain.stage import PrintedVolume
+from species.domain.vocabulary import Portion
 
 #: Temperature at which a millilitre of mix is reckoned.
 FEEDING_C = 40.0
 #: Volume of dry solids where a powder's composition is not known: powder X of the mixing notes, section 3.2.
 SOLIDS_ML_PER_G = 0.7056
 WATER_ML_PER_G = round(1.0 / float(water.density_g_per_ml(FEEDING_C)), 5)
-#: Crop rules where a profile prints none: growing (APN, ZWE, JOH) and grown (TUBE: 50 mL/kg).
-GROWING_CAP_FRACTION, GROWN_CAP_FRACTION = 0.10, 0.05
 #: Thinner food than this is for a hatchling whose hatching is known, to its fourth day (R&G86).
 THIN_BELOW, THIN_UNTIL_DAY = 0.20, 4.0
 KNOWN_HATCHING = frozenset({"given", "hatched_on", "hatched_at"})
@@ -46,26 +48,26 @@ class SlurryPlan(Record, frozen=True, kw_only=True):
 
 def plan_slurry(situation: Situation, powder: Powder, ledger: Ledger) -> SlurryPlan:
     """Choose and explain a feed of slurry."""
-    spacing = spacing_of(situation)
+    apart = spacing(**spacing_inputs(situation))
     band_inputs, band_sources = _band_inputs(situation)
     low_ml = ledger.derive("/feed/low_ml", intake.band_low_ml, sources=band_sources, **band_inputs)
     high_ml = ledger.derive("/feed/high_ml", intake.band_high_ml, sources=band_sources, **band_inputs)
     band = intake.volume_band_ml(**band_inputs)
     solids = solids_band(situation)
-    inputs = _choice_inputs(situation, spacing, band, solids, powder)
+    inputs = _choice_inputs(situation, apart, band, solids, powder)
     choice = intake.slurry_choice(**inputs)
     energy_sources = powder.sources + solids.sources
     volume_ml = ledger.derive("/feed/volume_ml", intake.feed_volume_ml, sources=band_sources, **inputs)
-    feeds = ledger.derive("/feed/feeds_per_day", intake.feeds_per_day, sources=_spacing_sources(situation), **inputs)
+    feeds = ledger.derive("/feed/feeds_per_day", intake.feeds_per_day, sources=spacing_sources(situation), **inputs)
     dry_matter = ledger.derive(
         "/formula/dry_matter_fraction", intake.dry_matter_fraction, sources=solids.sources, **inputs
     )
     planned_kj = ledger.derive(
         "/energy/planned_kj_per_day", intake.planned_kj_per_day, sources=energy_sources, **inputs
     )
-    interval = interval_min(situation, spacing, choice.day_feeds)
+    times = spacing_read(situation, choice.day_feeds, ledger)
     feed = Feed(
-        portion="slurry",
+        portion=Portion.SLURRY,
         provisional=situation.provisional,
         volume_ml=volume_ml,
         low_ml=low_ml,
@@ -77,11 +79,11 @@ def plan_slurry(situation: Situation, powder: Powder, ledger: Ledger) -> SlurryP
             "/feed/percent_of_mass", intake.percent_of_mass, amount=volume_ml, mass_g=situation.mass_g
         ),
         feeds_per_day=feeds,
-        interval_min=interval,
-        interval_low_min=spacing.low_min,
-        interval_high_min=spacing.high_min,
-        night_feeds=spacing.night_feeds,
-        max_wait_min=spacing.high_min,
+        interval_min=times.interval_min,
+        interval_low_min=times.interval_low_min,
+        interval_high_min=times.interval_high_min,
+        night_feeds=times.night_feeds,
+        max_wait_min=times.interval_high_min,
         daily_ml=ledger.derive("/feed/daily_ml", daily_amount, amount=volume_ml, feeds=feeds),
         daily_g=None,
         stop_when=situation.profile.stop_when.value,
@@ -160,12 +162,10 @@ def _slurry_g(volume_ml: float, dry_matter: float, solids_ml_per_g: float, water
 
 
 def _band_inputs(situation: Situation) -> tuple[dict[str, Any], tuple[str, ...]]:
-    profile, share = situation.profile, situation.stage.volume_fraction
-    row = None if situation.grown else _row_of(situation)
-    cap = profile.grown_cap_fraction if situation.grown else profile.feed_cap_fraction
-    fallback = GROWN_CAP_FRACTION if situation.grown else GROWING_CAP_FRACTION
-    cap_fraction = cap.value if cap else fallback
-    sources = (row.sources if row else share.sources if share else ()) + (cap.sources if cap else ())
+    share = situation.stage.volume_fraction
+    row = printed_row(situation)
+    cap_fraction, cap_sources = crop_rule(situation)
+    sources = (row.sources if row else share.sources if share else ()) + cap_sources
     low, usual, high = cap_fraction / 2, cap_fraction * 0.75, cap_fraction
     if share is not None and not situation.grown:
         low, usual, high = share.low, share.middle, share.high
@@ -181,18 +181,11 @@ def _band_inputs(situation: Situation) -> tuple[dict[str, Any], tuple[str, ...]]
     }, sources
 
 
-def _row_of(situation: Situation) -> PrintedVolume | None:
-    rows = situation.profile.printed_volumes
-    return next(
-        (r for r in rows if r.from_g <= situation.mass_g and (r.to_g is None or situation.mass_g < r.to_g)), None
-    )
-
-
 def _choice_inputs(
-    situation: Situation, spacing: Spacing, band: intake.VolumeBand, solids: Band, powder: Powder
+    situation: Situation, apart: Spacing, band: intake.VolumeBand, solids: Band, powder: Powder
 ) -> dict[str, Any]:
     judged = situation.energy_judged
-    feeds = spacing.feeds
+    feeds = apart.feeds
     return {
         "low_ml": band.low_ml,
         "usual_ml": band.usual_ml,
@@ -200,12 +193,12 @@ def _choice_inputs(
         "feeds_low": feeds.low,
         "feeds_usual": feeds.high if situation.care == "emaciated" else feeds.usual,
         "feeds_high": feeds.high,
-        "night_feeds": spacing.night_feeds,
+        "night_feeds": apart.night_feeds,
         "dry_matter_low": solids.low,
         "dry_matter_usual": solids.middle,
         "dry_matter_high": solids.high,
         "energy_kj_per_g_dm": powder.energy_kj_per_g_dm,
-        "solids_ml_per_g": _solids_ml_per_g(powder),
+        "solids_ml_per_g": solids_ml_per_g(powder),
         "water_ml_per_g": WATER_ML_PER_G,
         "need_kj_per_day": situation.target_kj_per_day if judged else None,
         "ceiling_kj_per_day": situation.ceiling_kj_per_day if judged else None,
@@ -213,17 +206,11 @@ def _choice_inputs(
     }
 
 
-def _solids_ml_per_g(powder: Powder) -> float:
+def solids_ml_per_g(powder: Powder) -> float:
     if powder.composition is None:
         return SOLIDS_ML_PER_G
     parts = {name: getattr(powder.composition, name) for name in powder.composition.__struct_fields__}
     return round(float(powders.dry_solids_volume_ml_per_g(parts, FEEDING_C)), 4)
-
-
-def _spacing_sources(situation: Situation) -> tuple[str, ...]:
-    stage = situation.stage
-    printed = [band for band in (stage.interval_min, stage.feeds_per_day, stage.crop_empties_h) if band]
-    return tuple(ref for band in printed for ref in band.sources)
 
 
 def _formula(

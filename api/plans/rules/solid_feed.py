@@ -4,7 +4,16 @@ from collections.abc import Mapping
 from typing import Any
 
 from api.plans.rules import intake, solids
-from api.plans.rules.feed_parts import Spacing, daily_amount, interval_min, method_reads, shortfall, spacing_of
+from api.plans.rules.feed_parts import (
+    Spacing,
+    daily_amount,
+    method_reads,
+    shortfall,
+    spacing,
+    spacing_inputs,
+    spacing_read,
+    spacing_sources,
+)
 from api.plans.rules.ledger import Ledger
 from api.plans.rules.plan import Caution, Feed, Item, Severity, SupplementRead
 from api.plans.rules.situation import Situation
@@ -12,6 +21,7 @@ from species.domain.errors import DomainError
 from species.domain.food import Food
 from species.domain.record import Record
 from species.domain.sourcing import Band
+from species.domain.vocabulary import Portion
 
 #: Largest share of mass in a meal: first day in care (practice, rule 4), refeeding the emaciated (HRB p.352).
 LIMITS = {"first_day": intake.FIRST_DAY_FRACTIONS[-1], "emaciated": intake.EMACIATED_FRACTIONS[-1]}
@@ -37,11 +47,14 @@ def plan_solid(situation: Situation, foods: Mapping[str, Food], ledger: Ledger) 
             remedy="Ask a vet or a rescue that rears this species.",
         )
     food = foods[stage.foods[0]]
-    spacing = spacing_of(situation)
-    choice_inputs = _choice_inputs(situation, food, spacing)
+    apart = spacing(**spacing_inputs(situation))
+    choice_inputs = _choice_inputs(situation, food, apart)
     sources = _sources(situation, food)
-    feeds = ledger.derive("/feed/feeds_per_day", solids.meals_per_day, sources=sources, **choice_inputs)
-    day_feeds = feeds - spacing.night_feeds
+    feeds = ledger.derive(
+        "/feed/feeds_per_day", solids.meals_per_day, sources=spacing_sources(situation), **choice_inputs
+    )
+    day_feeds = feeds - apart.night_feeds
+    times = spacing_read(situation, day_feeds, ledger)
     inputs = _meal_inputs(situation, food, feeds)
     meal = solids.meal_g(**inputs)
     mass_g = ledger.derive("/feed/mass_g", solids.meal_mass_g, sources=sources, **inputs)
@@ -57,7 +70,7 @@ def plan_solid(situation: Situation, foods: Mapping[str, Food], ledger: Ledger) 
         meals=feeds,
     )
     feed = Feed(
-        portion="solid",
+        portion=Portion.SOLID,
         provisional=situation.provisional,
         volume_ml=None,
         low_ml=None,
@@ -69,11 +82,11 @@ def plan_solid(situation: Situation, foods: Mapping[str, Food], ledger: Ledger) 
             "/feed/percent_of_mass", intake.percent_of_mass, amount=mass_g, mass_g=situation.mass_g
         ),
         feeds_per_day=feeds,
-        interval_min=interval_min(situation, spacing, day_feeds),
-        interval_low_min=spacing.low_min,
-        interval_high_min=spacing.high_min,
-        night_feeds=spacing.night_feeds,
-        max_wait_min=spacing.high_min,
+        interval_min=times.interval_min,
+        interval_low_min=times.interval_low_min,
+        interval_high_min=times.interval_high_min,
+        night_feeds=times.night_feeds,
+        max_wait_min=times.interval_high_min,
         daily_ml=None,
         daily_g=daily_g,
         stop_when=situation.profile.stop_when.value,
@@ -121,8 +134,8 @@ def _meal_inputs(situation: Situation, food: Food, meals: int) -> dict[str, Any]
     }
 
 
-def _choice_inputs(situation: Situation, food: Food, spacing: Spacing) -> dict[str, Any]:
-    feeds, night = spacing.feeds, spacing.night_feeds
+def _choice_inputs(situation: Situation, food: Food, apart: Spacing) -> dict[str, Any]:
+    feeds, night = apart.feeds, apart.night_feeds
     inputs = _meal_inputs(situation, food, feeds.usual + night)
     del inputs["meals"]
     often = situation.care == "emaciated"

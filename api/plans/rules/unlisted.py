@@ -10,6 +10,7 @@ from typing import Any
 
 import msgspec
 
+from api.plans.rules.bird import Known
 from species.biology.allometry import GrowthPrior, growth_prior
 from species.domain.errors import DomainError
 from species.domain.growth_curve import GrowthCurve
@@ -22,7 +23,6 @@ from species.domain.profile import (
     VernacularName,
     Weaning,
 )
-from species.domain.record import Record
 from species.domain.sourcing import Band, Evidence, Flag, Quantity, Reach
 from species.domain.stage import Ages, Stage
 from species.domain.vocabulary import CurveForm, DevelopmentalMode, FeedingKind, FoodGuild, StopWhen
@@ -46,14 +46,6 @@ INSECTS_ONLY = ProfileCaution(
 )
 
 
-class Inferred(Record, frozen=True, kw_only=True):
-    """An inferred profile, and whether its food is known and its practice printed."""
-
-    profile: Profile
-    identified: bool
-    practised: bool
-
-
 def inferred_profile(
     *,
     scientific_name: str,
@@ -62,7 +54,7 @@ def inferred_profile(
     developmental_mode: str,
     food_guild: str | None = None,
     practice: Profile | None = None,
-) -> Inferred:
+) -> Known:
     """Infer what can be said of a species without a profile.
 
     Parameters
@@ -74,7 +66,7 @@ def inferred_profile(
 
     Returns
     -------
-    Inferred
+    Known
         Graded ``inferred`` throughout; growth is null where no group line is known for the order.
     """
     mode = DevelopmentalMode(developmental_mode)
@@ -104,7 +96,7 @@ def inferred_profile(
         release=Release(),
         cautions=(INSECTS_ONLY,) if practice is not None else (),
     )
-    return Inferred(profile=profile, identified=food_guild is not None, practised=practice is not None)
+    return Known(profile=profile, listed=False, identified=food_guild is not None, practised=practice is not None)
 
 
 def _prior(order: str, adult_mass_g: float) -> GrowthPrior | None:

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from api.plans.rules.ledger import Ledger
-from api.plans.rules.plan import Age, Criterion, ReleaseRead, WeaningRead
+from api.plans.rules.plan import Age, Criterion, ReleaseRead, WeaningPhase, WeaningRead
 from api.plans.rules.request import PlanRequest
 from species.domain.profile import Profile
 from species.domain.sourcing import Statement
@@ -11,6 +11,7 @@ from species.domain.vocabulary import FeedingKind
 
 #: Phases in which a feed is dropped; the midday feed first, the last of the evening last (HRB p.597).
 MIDDAY = "midday"
+_EPSILON = 1e-9
 
 
 def weaning_phase(
@@ -24,7 +25,7 @@ def weaning_phase(
     peak_mass_g: float | None,
     loss_limit_fraction: float | None,
     self_feeding_mass_g: float | None,
-) -> str:
+) -> WeaningPhase:
     """Phase of weaning, from what the bird does and weighs; age alone only opens the question.
 
     Parameters
@@ -42,28 +43,28 @@ def weaning_phase(
 
     Returns
     -------
-    str
-        ``not_applicable``, ``not_started``, ``exploring``, ``stepping_down``, ``step_back`` or ``weaned``.
+    WeaningPhase
 
     Notes
     -----
     Loss beyond the limit steps back whatever else is seen (HRB pp.597, 750; hazard 29).
     """
     if self_feeding_kind:
-        return "not_applicable"
+        return WeaningPhase.NOT_APPLICABLE
     started = bool({"picks_at_food", "self_feeds_some", "self_feeds_all"} & set(seen))
     if started and _lost_too_much(mass_g, peak_mass_g, loss_limit_fraction):
-        return "step_back"
+        return WeaningPhase.STEP_BACK
     if "self_feeds_all" in seen:
-        return "weaned"
+        return WeaningPhase.WEANED
     heavy_enough = self_feeding_mass_g is None or (mass_g is not None and mass_g >= self_feeding_mass_g)
     old_enough = earliest_day is None or age_days >= earliest_day
     if "self_feeds_some" in seen and heavy_enough and old_enough:
-        return "stepping_down"
+        return WeaningPhase.STEPPING_DOWN
     if started:
-        return "exploring"
+        return WeaningPhase.EXPLORING
     reached = earliest_day is not None and age_days >= earliest_day
-    return "exploring" if reached and "picks_at_food" not in absent else "not_started"
+    tempted = reached and "picks_at_food" not in absent
+    return WeaningPhase.EXPLORING if tempted else WeaningPhase.NOT_STARTED
 
 
 def weaning_read(profile: Profile, age: Age, request: PlanRequest, ledger: Ledger) -> WeaningRead:
@@ -91,7 +92,7 @@ def weaning_read(profile: Profile, age: Age, request: PlanRequest, ledger: Ledge
         phase=phase,
         earliest_day=ages.low if ages else None,
         usual_day=ages.middle if ages else None,
-        drop_feed=MIDDAY if phase == "stepping_down" else None,
+        drop_feed=MIDDAY if phase is WeaningPhase.STEPPING_DOWN else None,
         criteria=_criteria(rule.criteria, seen, absent),
     )
 
@@ -115,7 +116,7 @@ def release_read(profile: Profile, request: PlanRequest) -> ReleaseRead:
 def _lost_too_much(mass_g: float | None, peak_mass_g: float | None, limit: float | None) -> bool:
     if mass_g is None or peak_mass_g is None or limit is None:
         return False
-    return 1.0 - mass_g / peak_mass_g > limit
+    return 1.0 - mass_g / peak_mass_g > limit + _EPSILON
 
 
 def _criteria(statements: Sequence[Statement], seen: Sequence[str], absent: Sequence[str]) -> tuple[Criterion, ...]:

@@ -1,11 +1,11 @@
 """A feeding plan for one bird: its profile, its powder and the time are fetched here; the rules do the rest."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
 
 import msgspec
 
+from api.plans.rules.bird import Known
 from api.plans.rules.planning import feeding_plan
 from api.plans.rules.plausible import refuse_contradictions, refuse_other_adult_mass
 from api.plans.rules.request import PlanRequest, Powder
@@ -13,7 +13,6 @@ from api.plans.rules.unlisted import PRACTICE_OF_GUILD, inferred_profile
 from api.web import clock
 from api.web.build import BUILD
 from species import selectors as species_selectors
-from species.domain.profile import Profile
 from species.domain.vocabulary import FoodGuild
 
 DEFAULT_ZONE = "Etc/UTC"
@@ -49,40 +48,27 @@ def feeding_plan_read(
     now = clock.now()
     refuse_contradictions(request, now=now)
 
-    bird_of = _listed(species or "") if unlisted_species is None else _unlisted(unlisted_species)
-    profile = bird_of.profile
+    known, revision = _listed(species or "") if unlisted_species is None else (_unlisted(unlisted_species), None)
+    profile = known.profile
     refuse_other_adult_mass(adult_mass_g=request.adult_mass_g, usual_g=profile.masses.adult_g.value)
     named = formula_key or profile.default_formula
     plan = feeding_plan(
-        profile,
+        known,
         request,
         now=now,
         formula=None if named is None else species_selectors.formula_get(named),
         foods=species_selectors.foods_get(food for stage in profile.stages for food in stage.foods),
-        identified=bird_of.identified,
-        practised=bird_of.practised,
     )
-    return {**msgspec.structs.asdict(plan), "computed_by": {"revision": bird_of.revision, "build": BUILD}}
+    return {**msgspec.structs.asdict(plan), "computed_by": {"revision": revision, "build": BUILD}}
 
 
-@dataclass(frozen=True)
-class _Known:
-    """What is known of a bird's species; no revision where it was inferred."""
-
-    profile: Profile
-    revision: int | None
-    identified: bool = True
-    practised: bool = True
-
-
-def _listed(key: str) -> _Known:
+def _listed(key: str) -> tuple[Known, int | None]:
     profile, revision = species_selectors.profile_get(key)
-    return _Known(profile, revision)
+    return Known(profile=profile), revision
 
 
-def _unlisted(told: Mapping[str, Any]) -> _Known:
+def _unlisted(told: Mapping[str, Any]) -> Known:
     guild = told.get("food_guild")
     borrowed = PRACTICE_OF_GUILD.get(FoodGuild(guild)) if guild else None
     practice = species_selectors.profile_get(borrowed)[0] if borrowed else None
-    inferred = inferred_profile(**told, practice=practice)
-    return _Known(inferred.profile, None, inferred.identified, inferred.practised)
+    return inferred_profile(**told, practice=practice)
