@@ -1,5 +1,6 @@
 """Addresses of networks: under /api/v1, and those of OAuth at the root."""
 
+from django.contrib.admin.forms import AdminAuthenticationForm
 from django.urls import path
 from oauth2_provider.urls import metadata_urlpatterns
 from oauth2_provider.views import RevokeTokenView
@@ -19,4 +20,8 @@ oauth_urlpatterns = [
     *metadata_urlpatterns,
 ]
 
-sign_in_urlpatterns = [path("sign-in", SignInView.as_view(), name="sign-in")]
+sign_in_urlpatterns = [
+    path("sign-in", SignInView.as_view(), name="sign-in"),
+    # Where the admin sends those who are not signed in: the same page, for operators only.
+    path("admin/login/", SignInView.as_view(authentication_form=AdminAuthenticationForm, next_page="/admin/")),
+]

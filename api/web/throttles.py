@@ -61,6 +61,14 @@ def count(scope: str, caller: str) -> Quota | None:
     return Quota(scope, limit, window_s, used, max(1, int((window + 1) * window_s - now_s)))
 
 
+def count_address(scope: str, request: HttpRequest) -> Quota | None:
+    """Count one request of its address, where no view of the API does; ``None`` where the scope has no limit."""
+    quota = count(scope, f"address:{BaseThrottle().get_ident(request)}")  # type: ignore[arg-type]
+    if quota is not None:
+        request.rate_quota = quota  # type: ignore[attr-defined]
+    return quota
+
+
 class ScopedThrottle(BaseThrottle):
     """The quota of a view's ``throttle_scope``, counted by token, else by address."""
 

@@ -236,6 +236,7 @@ RATE_LIMITS = {
     "read": rate("RATE_READ", "600/60"),
     "write": rate("RATE_WRITE", "300/60"),
     "token": rate("RATE_TOKEN", "30/60"),
+    "sign_in": rate("RATE_SIGN_IN", "20/600"),
 }
 
 # Browsers may call from anywhere: access goes by tokens, which a page has to hold, never by cookies.

@@ -11,7 +11,6 @@ from oauth2_provider.exceptions import OAuthToolkitError
 from oauth2_provider.forms import AllowForm
 from oauth2_provider.views import AuthorizationView, TokenView
 from oauthlib.oauth2.rfc6749.errors import CustomOAuth2Error
-from rest_framework.throttling import BaseThrottle
 
 from api.networks import selectors
 from api.tenancy.models import ApiClient, Network
@@ -20,8 +19,19 @@ from api.web import throttles
 
 
 class SignInView(LoginView):
+    """One page for people and operators, with a quota of attempts: guessing a password must be slow."""
+
     template_name = "networks/sign_in.html"
     next_page = "/api/v1/docs"
+
+    def post(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+        quota = throttles.count_address("sign_in", request)
+        if quota is None or not quota.exhausted:
+            answer: HttpResponse = super().post(request, *args, **kwargs)
+            return answer
+        wait_s = quota.resets_in_s
+        page = self.get_context_data(form=self.get_form_class()(request), wait_s=wait_s)
+        return self.render_to_response(page, status=429, headers={"Retry-After": str(wait_s)})
 
 
 class ConsentForm(AllowForm):
@@ -88,7 +98,6 @@ class ConsentView(AuthorizationView):
         return ApiClient.objects.filter(client_id=sent.get("client_id", "")).first()
 
     def _asked_scopes(self) -> list[str]:
-
         sent = self.request.POST if self.request.method == "POST" else self.request.GET
         asked = sent.get("scope", "").split() or getattr(self, "oauth2_data", {}).get("scopes", [])
         return [SCOPES[scope] for scope in asked if scope in SCOPES]
@@ -103,14 +112,12 @@ class TokenEndpoint(TokenView):
     """The library's, with a quota: checking a secret is slow on purpose, guessing one must be slower."""
 
     def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
-        quota = throttles.count("token", f"address:{BaseThrottle().get_ident(request)}")
-        if quota is not None:
-            request.rate_quota = quota  # type: ignore[attr-defined]
-            if quota.exhausted:
-                return JsonResponse(
-                    {"error": "temporarily_unavailable", "error_description": "Too many requests; wait."},
-                    status=429,
-                    headers={"Retry-After": str(quota.resets_in_s), "Cache-Control": "no-store"},
-                )
+        quota = throttles.count_address("token", request)
+        if quota is not None and quota.exhausted:
+            return JsonResponse(
+                {"error": "temporarily_unavailable", "error_description": "Too many requests; wait."},
+                status=429,
+                headers={"Retry-After": str(quota.resets_in_s), "Cache-Control": "no-store"},
+            )
         answer: HttpResponse = super().dispatch(request, *args, **kwargs)
         return answer
