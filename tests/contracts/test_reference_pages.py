@@ -20,6 +20,7 @@ import species.domain
 from api.networks.models import Role
 from api.plans import rules
 from api.tenancy.scopes import SCOPES
+from api.web import rules as web_rules
 from api.web.problem import NOT_UNDERSTOOD
 from api.web.problem_kinds import KINDS
 
@@ -51,7 +52,7 @@ def listed(page: str, heading: str) -> dict[str, list[str]]:
 
 def enums() -> dict[str, type[Enum]]:
     found = {"Role": Role}
-    for package in (species.domain, rules):
+    for package in (species.domain, rules, web_rules):
         for info in pkgutil.iter_modules(package.__path__):
             module = importlib.import_module(f"{package.__name__}.{info.name}")
             found |= {

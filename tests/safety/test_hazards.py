@@ -185,17 +185,17 @@ ROWS = (
     Row(
         5,
         "red flag",
-        each(*(seen(signs=(sign,)) for sign in Sign)),
+        each(*(seen(signs=(sign,)) for sign in Sign if sign is not Sign.SPLAYED_LEGS)),
         frozenset({D.SEE_VET}),
         never.no_vet,
     ),
+    Row(5, "legs splay", seen(signs=(Sign.SPLAYED_LEGS,)), WELL, never.no_vet),
     Row(
         5,
         "crop wall",
         each(*(seen(crop_wall=wall) for wall in CropWall if wall is not CropWall.NORMAL)),
         frozenset({D.SEE_VET}),
         never.no_vet,
-        has_crop,
     ),
     Row(
         6,

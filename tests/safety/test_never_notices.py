@@ -6,8 +6,9 @@ from dataclasses import dataclass
 import msgspec
 import pytest
 
-from api.plans.rules.plan import Caution, Decision, FeedingPlan, FirstStep, Severity, Vet
+from api.plans.rules.plan import Decision, FeedingPlan, FirstStep, Vet
 from api.plans.rules.request import Origin, PlanRequest
+from api.web.rules.cautions import Caution, Severity
 from species.domain.profile import Profile
 from tests.safety import never
 from tests.safety.birds import plan_for, profiles, request_for

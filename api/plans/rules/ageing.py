@@ -6,9 +6,9 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from api.plans.rules.ledger import Ledger
 from api.plans.rules.plan import Age
 from api.plans.rules.request import PlanRequest
+from api.web.rules.ledger import Ledger
 from species.biology import growth_forms
 from species.domain.errors import DomainError
 from species.domain.growth_curve import GrowthCurve

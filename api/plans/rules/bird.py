@@ -7,10 +7,10 @@ import msgspec
 
 from api.plans.rules import ageing, expecting, staging
 from api.plans.rules.feeding_day import feeding_day_of
-from api.plans.rules.ledger import Ledger
 from api.plans.rules.plan import Age, Mass
 from api.plans.rules.request import FeedingDay, PlanRequest
 from api.plans.rules.seen import Seen
+from api.web.rules.ledger import Ledger
 from species.domain.growth_curve import GrowthCurve
 from species.domain.profile import Profile
 from species.domain.record import Record

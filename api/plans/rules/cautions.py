@@ -4,9 +4,23 @@ from collections.abc import Iterator, Mapping, Sequence
 
 import msgspec
 
-from api.plans.rules.plan import FEEDING, Age, Caution, Decision, Mass, Severity
-from api.plans.rules.request import Aim, BodyCondition, Certainty, Condition, Crop, Origin, PlanRequest, Rearing
+from api.plans.rules.doubts import doubts
+from api.plans.rules.plan import FEEDING, Age, Decision, Mass
+from api.plans.rules.request import (
+    Aim,
+    Alertness,
+    BodyCondition,
+    Certainty,
+    Condition,
+    Crop,
+    Droppings,
+    Origin,
+    PlanRequest,
+    Rearing,
+    Sign,
+)
 from api.plans.rules.seen import hydration_degree
+from api.web.rules.cautions import Caution, Severity
 from species.domain.profile import Profile, ProfileCaution
 from species.domain.sourcing import Evidence
 
@@ -28,6 +42,8 @@ REWORDED = frozenset(
 )
 #: Profile caution on nest, parents and foster nest: nothing to a bird that hatched in a cage.
 PARENTS_FIRST = "parents_first"
+#: Fills of a crop, which a bird without one cannot have.
+_FILLED = frozenset({Crop.RESIDUE, Crop.PARTLY_FULL, Crop.FULL, Crop.DISTENDED, Crop.NOT_EMPTIED})
 
 _ORDER = (Severity.URGENT, Severity.ACT_TODAY, Severity.NOTE)
 
@@ -91,12 +107,14 @@ def cautions(
     found = [
         *_of_vet_and_law(request),
         *given,
-        *_of_the_bird(request, mass, feathered=feathered, feeding=feeding),
+        *_of_the_bird(profile, request, mass, feathered=feathered, feeding=feeding),
+        *_of_its_look(request.condition, feeding=feeding),
+        *doubts(profile, request, age=age, mass=mass, feeding=feeding, slurry=slurry),
         *_of_the_plan(profile, request, feeding=feeding, provisional=provisional),
         *_of_the_curve(age, mass, curve_to_day),
         *_of_the_species(own, request),
         *_of_parents(own, request, feathered=feathered),
-        *_of_imprinting(own, request),
+        *_of_company(own, request, feeding=feeding),
         *portion,
         *_of_every_feed(feeding=feeding, slurry=slurry),
         *_always(request),
@@ -113,7 +131,9 @@ def is_light(*, mass_g: float | None, expected_g: float | None, low_g: float | N
     return mass_g < LIGHT_BELOW_FRACTION * expected_g or (low_g is not None and mass_g < low_g)
 
 
-def _of_the_bird(request: PlanRequest, mass: Mass, *, feathered: bool, feeding: bool) -> Iterator[Caution]:
+def _of_the_bird(
+    profile: Profile, request: PlanRequest, mass: Mass, *, feathered: bool, feeding: bool
+) -> Iterator[Caution]:
     seen = request.condition
     if seen.body_condition is BodyCondition.EMACIATED and feeding:
         yield _urgent(
@@ -128,12 +148,50 @@ def _of_the_bird(request: PlanRequest, mass: Mass, *, feathered: bool, feeding: 
         yield _today("thin", "It is thin: look for the cause today, weigh it every morning.", "HRB p.599")
     if _degree(seen) == "mild":
         yield _today("dehydrated", "It is a little dry: no thicker food until mouth and skin are moist.", "HRB p.333")
-    if seen.crop is Crop.RESIDUE and feeding:
+    if not profile.has_crop.value and seen.crop in _FILLED:
+        yield _today(
+            "no_crop",
+            "Whether this species has a crop is not known here: where you feel food at its neck, wait until it is gone."
+            if profile.evidence is Evidence.INFERRED
+            else "It has no crop: what is felt at its neck is something else. Check the species, and show it to a vet.",
+        )
+    elif seen.crop is Crop.RESIDUE and feeding:
         yield _today(
             "crop_slow",
             "The crop still holds a little: no larger feed until it has been empty twice. Check warmth, and how thick "
             "and how warm the food is.",
             "HRB p.593",
+        )
+
+
+def _of_its_look(seen: Condition, *, feeding: bool) -> Iterator[Caution]:
+    if Sign.SPLAYED_LEGS in seen.signs:
+        yield _today(
+            "limb_deformity",
+            "Its legs splay: a deep cup with a non-slip floor, the legs under it, and a vet today. Only in the first "
+            "days can they be brought together." + (" Its feeds go on." if feeding else ""),
+            "COMMON practice",
+        )
+    if seen.alertness is Alertness.QUIET and feeding:
+        yield _today(
+            "quiet",
+            "Quieter than it should be: no larger feed, and only while it begs or swallows well. Check its warmth and "
+            "its crop; if it is no brighter by the next feed, ring a vet.",
+            "HRB p.617",
+        )
+    if seen.droppings is Droppings.NONE_SINCE_FEED and feeding:
+        yield _today(
+            "no_droppings",
+            "No dropping since the last feed: no larger feed. Check its warmth, and whether mouth and skin are moist; "
+            "none after two feeds: a vet today.",
+            "HRB p.430",
+        )
+    if seen.droppings is Droppings.WATERY:
+        yield _today(
+            "abnormal_droppings",
+            "Watery droppings dry a chick out. Thin food, fruit or fright can do it; if the next two are no firmer, or "
+            "it is quiet, a vet today.",
+            "COMMON practice",
         )
 
 
@@ -224,21 +282,39 @@ def _of_vet_and_law(request: PlanRequest) -> Iterator[Caution]:
         "These figures do not replace a licensed avian vet. Where bird and plan disagree, believe the bird and ask.",
     )
     if request.origin is not Origin.CAPTIVE:
+        to_be_kept = request.aim in {Aim.COMPANION, Aim.BREEDING}
         yield _note(
             "law_and_licence",
             "Most wild birds may be held only with a permit, or only until they are fit for release: ask the local "
-            "authority or a licensed rehabilitator today.",
+            "authority or a licensed rehabilitator today."
+            + (" A wild bird is not reared to be kept or bred from." if to_be_kept else ""),
             "CFR21 21.12",
             "GL2024 GL07 and GL08",
         )
 
 
-def _of_imprinting(own: Mapping[str, ProfileCaution], request: PlanRequest) -> Iterator[Caution]:
-    to_be_free = request.aim is Aim.RELEASE or (request.aim is Aim.UNDECIDED and request.origin is Origin.WILD)
-    if to_be_free and "never_alone" not in own:
+def _of_company(own: Mapping[str, ProfileCaution], request: PlanRequest, *, feeding: bool) -> Iterator[Caution]:
+    to_be_free = request.aim is Aim.RELEASE or (request.aim is not Aim.BREEDING and request.origin is Origin.WILD)
+    among_its_kind = to_be_free or request.aim is Aim.BREEDING
+    if among_its_kind and request.brood_size == 1:
+        yield _today(
+            "reared_alone",
+            "It is alone: a bird that is to be free or to breed grows up with its own kind. Ask a rescue or a breeder "
+            "today whom it can join.",
+            "HRB p.340",
+        )
+    if request.brood_size is not None and request.brood_size > 1 and feeding:
+        yield _note(
+            "one_of_a_brood",
+            f"These amounts are for one bird, not for all {request.brood_size}. Mark each, weigh each, feed the weakest "
+            "first, and ask for a plan of its own for one that lags behind.",
+            "COMMON practice",
+        )
+    if among_its_kind and "never_alone" not in own:
         yield _note(
             "imprinting",
-            "A bird that is to be free is not reared alone: company of its own kind, hands hidden, no talking.",
+            "A bird that is to be free or to breed is not reared alone: company of its own kind, hands hidden, no "
+            "talking.",
             "HRB p.340",
             "HRB p.451",
         )

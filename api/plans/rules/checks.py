@@ -1,7 +1,7 @@
 """What to look at before the feed: whatever was not told, for unknown is not fine (HRB pp.5, 333)."""
 
 from api.plans.rules.plan import Check
-from api.plans.rules.request import Condition, PlanRequest
+from api.plans.rules.request import Condition, Droppings, PlanRequest
 from api.plans.rules.seen import hydration_degree
 from species.domain.profile import Profile
 
@@ -57,7 +57,7 @@ def checks(profile: Profile, request: PlanRequest) -> tuple[Check, ...]:
     -------
     tuple of Check
         Body, hydration, crop, alertness, swallowing, droppings, mouth: those that are unknown. A mild dehydration is
-        looked at again. The mouth is looked into at a first feed (plaques: HRB p.750).
+        looked at again, and so is whether a first dropping has come. The mouth is looked into at a first feed (plaques: HRB p.750).
     """
     seen = request.condition
     asked = (
@@ -67,7 +67,7 @@ def checks(profile: Profile, request: PlanRequest) -> tuple[Check, ...]:
         (profile.has_crop.value and seen.crop in {"unknown", "no_crop"}, CROP),
         (seen.alertness is None, ALERTNESS),
         (seen.swallowing == "unknown", SWALLOW),
-        (seen.droppings is None, DROPPINGS),
+        (seen.droppings in {None, Droppings.NONE_YET}, DROPPINGS),
         (request.first_feed_in_care is True and "mouth_plaques" not in seen.signs, MOUTH),
     )
     return tuple(check for wanted, check in asked if wanted)

@@ -7,8 +7,8 @@ import msgspec
 import numpy as np
 
 from api.plans.rules.ageing import Z_90
-from api.plans.rules.ledger import Ledger
 from api.plans.rules.plan import Age, ExpectedGain, Mass
+from api.web.rules.ledger import Ledger
 from species.biology import growth_forms, population
 from species.domain.errors import DomainError
 from species.domain.growth_curve import GrowthCurve

@@ -3,10 +3,11 @@
 from typing import Any
 
 from api.plans.rules.intake import FeedsRange, feeds_range
-from api.plans.rules.ledger import Ledger
-from api.plans.rules.plan import Caution, Energy, MethodRead, Severity
+from api.plans.rules.plan import Energy, MethodRead
 from api.plans.rules.situation import Situation
 from api.plans.rules.timetable import even_interval_min
+from api.web.rules.cautions import ACT_TODAY_WITHIN_H, Caution, Severity
+from api.web.rules.ledger import Ledger
 from species.domain.profile import MethodUse, Profile
 from species.domain.record import Record
 from species.domain.sourcing import Band
@@ -190,7 +191,7 @@ def shortfall(energy: Energy, planned_kj_per_day: float) -> Caution:
     return Caution(
         code="energy_below_need",
         severity=Severity.ACT_TODAY if serious else Severity.NOTE,
-        act_within_h=8 if serious else None,
+        act_within_h=ACT_TODAY_WITHIN_H if serious else None,
         text=(
             f"Fed as often, as much and as rich as practice allows, this gives {planned_kj_per_day:g} of about "
             f"{energy.need_kj_per_day:g} kJ a day. Weigh every morning; ask a vet if the bird does not gain."

@@ -6,11 +6,11 @@ An answer of the open endpoint gives fluids by mouth only; under the skin is for
 
 import math
 
-from api.plans.rules.ledger import Ledger
 from api.plans.rules.plan import Decision, FirstStep
 from api.plans.rules.red_flags import CROP_WALLS, SIGNS
 from api.plans.rules.request import Condition, PlanRequest
 from api.plans.rules.seen import hydration_degree
+from api.web.rules.ledger import Ledger
 from species.domain.errors import DomainError
 from species.domain.profile import Profile
 from species.domain.sourcing import Band
@@ -44,8 +44,6 @@ _NOTHING_BY_MOUTH_SIGNS = frozenset(
         "yolk_sac_outside",
     }
 )
-#: A sign that hurts a bird more by hunger than by a feed; its text says to go on.
-_FED_ON = {"splayed_legs"}
 _NOTHING_BY_MOUTH_CROPS = frozenset({"distended", "full", "not_emptied"})
 
 
@@ -146,7 +144,7 @@ def _on_the_way(seen: Condition) -> list[FirstStep]:
     texts = [text for text in dict.fromkeys(helps) if text]
     if seen.alertness == "unresponsive" or seen.swallowing == "none":
         texts.append(f"{_box(seen)}; nothing by mouth, not even water.")
-    elif set(seen.signs) != _FED_ON:
+    else:
         texts.append(f"{_box(seen)}; no food until a vet has been asked.")
     return [
         FirstStep(code="call_vet", text="Ring an avian vet or a wildlife hospital now and say what you see."),

@@ -37,6 +37,9 @@ NEARLY_EMPTY_FIRST = frozenset({"crop_milk", "carnivore"})
 #: Below this share of the expected mass an emaciated bird may die if it is fed before it is rehydrated
 #: (feeding-practice notes, wildlife-rehabilitation article; HRB p.487).
 EMACIATED_SHARE = 0.70
+#: A vet should know of a bird below these shares of the expected mass, even where its breast was not felt. Feathered:
+#: HRB p.487 (30 % down). Unfeathered birds of one age differ more: half, from memory, the cautious side.
+LIGHT_SHARE_FEATHERED, LIGHT_SHARE_UNFEATHERED = 0.70, 0.50
 
 
 class GateAnswer(Record, frozen=True, kw_only=True):
@@ -152,8 +155,8 @@ def _flags(seen: Seen) -> list[RedFlag]:
     flags = list(
         red_flags.flags_of(
             signs=[sign for sign in seen["signs"] if not (panting and sign == "open_mouth_breathing")],
-            crop_wall=seen["crop_wall"] if crop else None,
-            crop_content=seen["crop_content"] if crop and not fluid_just_given else None,
+            crop_wall=seen["crop_wall"],
+            crop_content=None if fluid_just_given else _crop_content(seen),
             droppings=seen["droppings"] if seen["droppings"] != "none_since_feed" or a_feed_later else None,
             alertness=seen["alertness"],
             swallowing=seen["swallowing"],
@@ -167,10 +170,24 @@ def _flags(seen: Seen) -> list[RedFlag]:
         flags.append(red_flags.SEVERELY_DRY)
     if seen["body_condition"] == "emaciated":
         flags.append(_emaciated(seen))
+    elif _very_light(seen):
+        flags.append(red_flags.VERY_LIGHT)
     if "weak" in (seen["alertness"], seen["swallowing"]):
         helped_first = seen["body"] in OUT_OF_TEMPERATURE or degree(seen) == "moderate"
         flags.append(red_flags.WEAK_BUT_COLD_OR_DRY if helped_first else red_flags.WEAK)
     return sorted(flags, key=lambda flag: flag.within_h)
+
+
+def _crop_content(seen: Seen) -> str | None:
+    """What a vet may have to know of; a thing swallowed is one in a bird without a crop too, and so is a burnt skin."""
+    content = seen["crop_content"]
+    return content if seen["has_crop"] or content == "foreign_object" else None
+
+
+def _very_light(seen: Seen) -> bool:
+    mass, expected = seen["mass_g"], seen["expected_g"]
+    share = LIGHT_SHARE_FEATHERED if seen["feathered"] else LIGHT_SHARE_UNFEATHERED
+    return mass is not None and expected is not None and mass < share * expected
 
 
 def _crop_flags(seen: Seen) -> list[RedFlag]:

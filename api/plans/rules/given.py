@@ -2,9 +2,9 @@
 
 from collections.abc import Iterator
 
-from api.plans.rules.plan import Caution, Severity
 from api.plans.rules.request import Condition, Given
 from api.plans.rules.seen import hydration_degree
+from api.web.rules.cautions import ACT_TODAY_WITHIN_H, URGENT_WITHIN_H, Caution, Severity
 
 #: Thinner than this a chick starves after day 4 (R&G86: 10 % solids throughout stunted and killed).
 THIN_BELOW_FRACTION = 0.20
@@ -190,8 +190,8 @@ def _number(feeds: int | None, low: int | None, high: int | None) -> Iterator[Ca
 
 
 def _urgent(code: str, text: str, *sources: str) -> Caution:
-    return Caution(code=code, severity=Severity.URGENT, act_within_h=1.0, text=text, sources=sources)
+    return Caution(code=code, severity=Severity.URGENT, act_within_h=URGENT_WITHIN_H, text=text, sources=sources)
 
 
 def _today(code: str, text: str, *sources: str) -> Caution:
-    return Caution(code=code, severity=Severity.ACT_TODAY, act_within_h=8.0, text=text, sources=sources)
+    return Caution(code=code, severity=Severity.ACT_TODAY, act_within_h=ACT_TODAY_WITHIN_H, text=text, sources=sources)

@@ -3,8 +3,9 @@
 from datetime import datetime
 from enum import StrEnum
 
-from api.plans.rules.plan import BasisEntry, Caution
 from api.plans.rules.request import PowderComposition
+from api.web.rules.cautions import Caution
+from api.web.rules.ledger import BasisEntry
 from species.domain.record import Record
 
 

@@ -8,7 +8,7 @@ from api.plans.rules.batches import LEAST_BATCH_ML, pots
 from api.plans.rules.mix import MixBatch, MixOrder, MixRequest
 from api.plans.rules.mix_limits import HIGH_C, LOW_C, NEVER_ABOVE_C, low_c
 from api.plans.rules.mix_steps import SHORT_WINDOW_MIN
-from api.plans.rules.plan import Caution, Severity
+from api.web.rules.cautions import ACT_TODAY_WITHIN_H, Caution, Severity
 
 #: Starch begins to gel (energetics-and-mixing.md section 3.1, from memory: the cautious end of 60 to 70).
 GELS_FROM_C = 60.0
@@ -38,7 +38,7 @@ def _note(code: str, text: str, *sources: str) -> Caution:
 
 
 def _today(code: str, text: str, *sources: str) -> Caution:
-    return Caution(code=code, severity=Severity.ACT_TODAY, text=text, sources=sources)
+    return Caution(code=code, severity=Severity.ACT_TODAY, act_within_h=ACT_TODAY_WITHIN_H, text=text, sources=sources)
 
 
 def _of_food(request: MixRequest, batches: Sequence[MixBatch]) -> Iterator[Caution]:

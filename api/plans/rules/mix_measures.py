@@ -2,9 +2,9 @@
 
 from api.plans.rules import batches, mixing
 from api.plans.rules.batches import Pot
-from api.plans.rules.ledger import Ledger
 from api.plans.rules.mix import MixRequest
 from api.plans.rules.mix_limits import MOST_BATCH_ML, composition_of
+from api.web.rules.ledger import Ledger
 from species.domain.errors import DomainError
 from species.domain.record import Record
 

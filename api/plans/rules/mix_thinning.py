@@ -5,10 +5,10 @@ from typing import Any, TypeVar
 
 from api.plans.rules import batches, mixing
 from api.plans.rules.batches import Pot
-from api.plans.rules.ledger import Ledger
 from api.plans.rules.mix import MixRequest, Thinning
 from api.plans.rules.mix_limits import composition_of, low_c
 from api.plans.rules.mix_measures import BALANCE, Measures
+from api.web.rules.ledger import Ledger
 
 T = TypeVar("T")
 

@@ -7,7 +7,6 @@ import msgspec
 
 from api.plans.rules import batches, mixing
 from api.plans.rules.batches import Pot
-from api.plans.rules.ledger import Ledger
 from api.plans.rules.mix import GivingBand, Mix, MixBatch, MixOrder, MixRequest
 from api.plans.rules.mix_cautions import cautions
 from api.plans.rules.mix_limits import (
@@ -24,6 +23,7 @@ from api.plans.rules.mix_limits import (
 from api.plans.rules.mix_measures import BALANCE, Measures, measure
 from api.plans.rules.mix_steps import steps
 from api.plans.rules.mix_thinning import thinning_steps
+from api.web.rules.ledger import Ledger
 from species.domain.errors import DomainError
 
 T = TypeVar("T")

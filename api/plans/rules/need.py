@@ -2,8 +2,8 @@
 
 from typing import Any
 
-from api.plans.rules.ledger import Ledger
 from api.plans.rules.plan import Age, Energy, Mass
+from api.web.rules.ledger import Ledger
 from species.biology import energy, growth_forms
 from species.domain.growth_curve import GrowthCurve
 from species.domain.profile import Profile

@@ -2,8 +2,9 @@
 
 from datetime import date, datetime
 from enum import StrEnum
-from typing import Any
 
+from api.web.rules.cautions import Caution
+from api.web.rules.ledger import BasisEntry
 from species.domain.record import Record
 from species.domain.vocabulary import Portion
 
@@ -39,24 +40,6 @@ class WeaningPhase(StrEnum):
     STEPPING_DOWN = "stepping_down"
     STEP_BACK = "step_back"
     WEANED = "weaned"
-
-
-class Severity(StrEnum):
-    """How soon somebody must act."""
-
-    NOTE = "note"
-    ACT_TODAY = "act_today"
-    URGENT = "urgent"
-
-
-class Caution(Record, frozen=True, kw_only=True):
-    """Something to know or to do, with the time it leaves."""
-
-    code: str
-    severity: Severity
-    act_within_h: float | None = None
-    text: str
-    sources: tuple[str, ...] = ()
 
 
 class Check(Record, frozen=True, kw_only=True):
@@ -257,16 +240,6 @@ class ReleaseRead(Record, frozen=True, kw_only=True):
     """What it must show before it goes."""
 
     criteria: tuple[Criterion, ...] = ()
-
-
-class BasisEntry(Record, frozen=True, kw_only=True):
-    """Why a field has its value: the rule, called with ``inputs``, gives ``value``."""
-
-    field: str
-    rule: str
-    inputs: dict[str, Any]
-    value: Any
-    sources: tuple[str, ...] = ()
 
 
 class FeedingPlan(Record, frozen=True, kw_only=True):

@@ -14,7 +14,6 @@ from api.plans.rules.bird import Bird, Known, read_bird, seen_of
 from api.plans.rules.cautions import cautions
 from api.plans.rules.checks import checks
 from api.plans.rules.first_steps import first_steps
-from api.plans.rules.ledger import Ledger
 from api.plans.rules.plan import FEEDING, Energy, FeedingPlan, SpeciesRead, StageRead, WeaningPhase
 from api.plans.rules.powders import powder_of
 from api.plans.rules.practice_now import practice_cautions
@@ -23,6 +22,7 @@ from api.plans.rules.situation import Situation
 from api.plans.rules.slurry_feed import SlurryPlan, plan_slurry
 from api.plans.rules.solid_feed import SolidPlan, plan_solid
 from api.plans.rules.surroundings import brooder_read, temperature_read
+from api.web.rules.ledger import Ledger
 from species.domain.food import Food, Formula
 
 

@@ -3,10 +3,11 @@
 from api.plans.rules.feed_parts import crop_rule, printed_row, spacing, spacing_inputs
 from api.plans.rules.given import given_cautions
 from api.plans.rules.intake import slurry_energy_kj_per_ml
-from api.plans.rules.plan import Caution, Feed
+from api.plans.rules.plan import Feed
 from api.plans.rules.request import Given, Powder
 from api.plans.rules.situation import Situation
 from api.plans.rules.slurry_feed import WATER_ML_PER_G, solids_ml_per_g
+from api.web.rules.cautions import Caution
 
 
 def practice_cautions(situation: Situation | None, feed: Feed | None, powder: Powder | None) -> tuple[Caution, ...]:

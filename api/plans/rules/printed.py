@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from api.plans.rules.ledger import Ledger
+from api.web.rules.ledger import Ledger
 from species.domain.sourcing import Band, Quantity
 
 

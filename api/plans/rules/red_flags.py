@@ -113,7 +113,8 @@ SIGNS: Mapping[str, RedFlag] = {
     "splayed_legs": RedFlag(
         within_h=SAME_DAY_H,
         why="Its legs splay; they can be brought together in the first days and not later.",
-        meanwhile="A deep cup with a non-slip floor. Go on with the feeds it had until a vet has been asked.",
+        stops_feeding=False,
+        meanwhile="A deep cup with a non-slip floor, its legs under it.",
         sources=("COMMON practice",),
     ),
 }
@@ -230,6 +231,12 @@ EMACIATED = RedFlag(
     why="It is emaciated; food given too soon or too much can kill it.",
     stops_feeding=False,
     sources=("HRB p.352", "HRB p.487"),
+)
+VERY_LIGHT = RedFlag(
+    within_h=SAME_DAY_H,
+    why="It weighs far less than it should at its age: it starves, it ails, or the age is wrong.",
+    stops_feeding=False,
+    sources=("HRB p.487",),
 )
 EMACIATED_AND_LIGHT = RedFlag(
     within_h=SOON_H,

@@ -117,7 +117,10 @@ def slow(seen: Seen) -> bool:
 
 
 def self_feeding(seen: Seen) -> bool:
-    return seen["feeding_kind"] == "self_feeding" or seen["developmental_mode"] == "precocial" or seen["feeds_itself"]
+    """Whether it feeds itself: its kind does, or it was seen to; no naked nestling does, whatever was told of it."""
+    of_its_kind = seen["feeding_kind"] == "self_feeding" or seen["developmental_mode"] == "precocial"
+    can = seen["feathered"] or seen["developmental_mode"] != "altricial"
+    return of_its_kind or (seen["feeds_itself"] and can)
 
 
 def seed_of_its_own(seen: Seen) -> bool:

@@ -15,11 +15,12 @@ from api.plans.rules.feed_parts import (
     spacing_read,
     spacing_sources,
 )
-from api.plans.rules.ledger import Ledger
-from api.plans.rules.plan import Caution, Feed, FormulaRead, Severity
+from api.plans.rules.plan import Feed, FormulaRead
 from api.plans.rules.request import Powder
 from api.plans.rules.situation import Situation, crop_is_slow
 from api.plans.rules.syringe import syringe_ml
+from api.web.rules.cautions import Caution, Severity
+from api.web.rules.ledger import Ledger
 from species.biology import mixing, water
 from species.biology import powder as powders
 from species.domain.record import Record

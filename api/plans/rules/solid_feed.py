@@ -14,9 +14,10 @@ from api.plans.rules.feed_parts import (
     spacing_read,
     spacing_sources,
 )
-from api.plans.rules.ledger import Ledger
-from api.plans.rules.plan import Caution, Feed, Item, Severity, SupplementRead
+from api.plans.rules.plan import Feed, Item, SupplementRead
 from api.plans.rules.situation import Situation
+from api.web.rules.cautions import Caution, Severity
+from api.web.rules.ledger import Ledger
 from species.domain.errors import DomainError
 from species.domain.food import Food
 from species.domain.record import Record

@@ -6,8 +6,8 @@ A light chick is thin, not younger, so mass has no say here.
 from collections.abc import Sequence
 from typing import Any
 
-from api.plans.rules.ledger import Ledger
 from api.plans.rules.request import PlanRequest
+from api.web.rules.ledger import Ledger
 from species.domain.errors import DomainError
 from species.domain.profile import Profile
 from species.domain.stage import Stage

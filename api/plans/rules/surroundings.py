@@ -2,8 +2,8 @@
 
 from api.plans.rules import printed
 from api.plans.rules.cautions import BROODER_ADVICE
-from api.plans.rules.ledger import Ledger
 from api.plans.rules.plan import Brooder, Temperature
+from api.web.rules.ledger import Ledger
 from species.domain.profile import Profile
 from species.domain.stage import Stage
 

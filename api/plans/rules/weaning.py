@@ -2,9 +2,9 @@
 
 from collections.abc import Sequence
 
-from api.plans.rules.ledger import Ledger
 from api.plans.rules.plan import Age, Criterion, ReleaseRead, WeaningPhase, WeaningRead
 from api.plans.rules.request import PlanRequest
+from api.web.rules.ledger import Ledger
 from species.domain.profile import Profile
 from species.domain.sourcing import Statement
 from species.domain.vocabulary import FeedingKind

@@ -4,7 +4,7 @@ from typing import Any
 
 from rest_framework import serializers
 
-from api.plans.rules.plan import Severity
+from api.web.rules.cautions import Severity
 
 
 def number(*, null: bool = False, **options: Any) -> serializers.FloatField:

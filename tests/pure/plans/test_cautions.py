@@ -4,7 +4,7 @@ import msgspec
 import pytest
 
 from api.plans.rules.cautions import BROODER_ADVICE, cautions, is_light
-from api.plans.rules.plan import Age, Caution, Decision, Mass, Severity
+from api.plans.rules.plan import Age, Decision, Mass
 from api.plans.rules.request import (
     Aim,
     BodyCondition,
@@ -16,6 +16,7 @@ from api.plans.rules.request import (
     PlanRequest,
     Rearing,
 )
+from api.web.rules.cautions import Caution, Severity
 from species.domain.profile import ProfileCaution
 from species.domain.sourcing import Evidence, Reach
 from tests.safety.birds import TODAY, pack

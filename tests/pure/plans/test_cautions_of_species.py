@@ -5,8 +5,8 @@ import re
 import pytest
 
 from api.plans.rules.cautions import BROODER_ADVICE, REWORDED
-from api.plans.rules.plan import Severity
 from api.plans.rules.request import BodyCondition, Origin
+from api.web.rules.cautions import Severity
 from species.domain.profile import ProfileCaution
 from species.domain.sourcing import Reach
 from tests.safety.birds import pack, plan_for, request_for, well

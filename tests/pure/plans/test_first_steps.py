@@ -5,7 +5,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from api.plans.rules.first_steps import first_steps, oral_fluid_ml
-from api.plans.rules.ledger import Ledger
 from api.plans.rules.plan import Decision
 from api.plans.rules.request import (
     Alertness,
@@ -18,6 +17,7 @@ from api.plans.rules.request import (
     Sign,
     Swallowing,
 )
+from api.web.rules.ledger import Ledger
 from species.domain.errors import DomainError
 from species.domain.sourcing import Band, Reach
 from species.domain.vocabulary import Skill
@@ -134,9 +134,11 @@ def test_while_a_vet_is_on_the_way():
 
 def test_splayed_legs_are_no_reason_to_starve():
     splayed = Condition(body=Body.WARM, hydration=Hydration.NORMAL, signs=(Sign.SPLAYED_LEGS,))
-    texts = " ".join(step.text for step in steps(COCKATIEL, splayed, Decision.SEE_VET))
-    assert "Go on with the feeds" in texts
-    assert "no food" not in texts
+    assert steps(COCKATIEL, splayed, Decision.FEED) == ()
+    bleeding_too = msgspec.structs.replace(splayed, signs=(Sign.SPLAYED_LEGS, Sign.BLEEDING))
+    texts = " ".join(step.text for step in steps(COCKATIEL, bleeding_too, Decision.SEE_VET))
+    assert "deep cup" in texts
+    assert "no food" in texts
 
 
 def test_warmth_comes_before_fluids_and_fluids_wait_for_it():

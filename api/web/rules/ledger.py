@@ -5,12 +5,22 @@ from typing import Any, TypeVar
 
 import msgspec
 
-from api.plans.rules.plan import BasisEntry
+from species.domain.record import Record
 
 T = TypeVar("T")
 
 #: Rooms of the service are named without it: ``plans.rules.intake.feed_volume_ml``.
 SERVICE_PREFIX = "api."
+
+
+class BasisEntry(Record, frozen=True, kw_only=True):
+    """Why a field has its value: the rule, called with ``inputs``, gives ``value``."""
+
+    field: str
+    rule: str
+    inputs: dict[str, Any]
+    value: Any
+    sources: tuple[str, ...] = ()
 
 
 class Ledger:
