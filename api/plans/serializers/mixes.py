@@ -8,7 +8,7 @@ from rest_framework.exceptions import ErrorDetail, ValidationError
 from api.plans.rules.mix import MixOrder
 from api.plans.rules.mix_limits import LIMITS, MOST_PORTIONS
 from api.plans.serializers.powders import PowderIn
-from api.plans.serializers.reasons import BasisOut, CautionOut, ComputedByOut, number, texts
+from api.web.reasons import BasisOut, CautionOut, ComputedByOut, number, texts
 from api.web.strict import (
     StrictBooleanField,
     StrictCharField,

@@ -5,7 +5,7 @@ from typing import Any
 from rest_framework import serializers
 
 from api.plans.rules.plan import Decision
-from api.plans.serializers.reasons import BasisOut, CautionOut, ComputedByOut, number, texts
+from api.web.reasons import BasisOut, CautionOut, ComputedByOut, number, texts
 from api.web.strict import StrictDateField, StrictDateTimeField
 from species.domain.vocabulary import Portion
 
