@@ -93,6 +93,19 @@ def test_an_unknown_formula_names_those_there_are(api):
     assert "parrot-rearing-powder" in answer.json()["detail"]
 
 
+@pytest.mark.usefixtures("built_in_species")
+def test_a_severity_leaves_the_same_time_in_a_mix_as_in_a_plan(api):
+    """Design page 5: a note waits for the next routine look, act_today until the last feed, urgent for an hour."""
+    thin = [{"volume_ml": 20.0, "dry_matter_fraction": 0.10}]
+    bird = {"species": "nymphicus-hollandicus", "age_days": 10, "mass_g": 29.5, "condition": {"body": "warm"}}
+    plan = api.post("/api/v1/feeding-plans", {**bird, "given": {"dry_matter_fraction": 0.22, "temperature_c": 44}})
+    cautions = ask(api, portions=thin).json()["cautions"] + plan.json()["cautions"]
+    hours = {"note": None, "act_today": 8.0, "urgent": 1.0}
+    assert {caution["severity"] for caution in cautions} == set(hours)
+    assert [told["code"] for told in cautions if told["act_within_h"] != hours[told["severity"]]] == []
+    assert "act_today" in {told["severity"] for told in ask(api, portions=thin).json()["cautions"]}
+
+
 def test_same_input_same_bytes(api):
     assert ask(api).content == ask(api).content
 
