@@ -29,6 +29,12 @@ class RoomSchema(AutoSchema):
         """What stands at the method; the docstrings of classes speak to those who write views."""
         return inspect.getdoc(getattr(self.view, self.method.lower(), None)) or ""
 
+    def _map_serializer(self, serializer: Any, *args: Any, **kwargs: Any) -> Any:
+        schema = super()._map_serializer(serializer, *args, **kwargs)
+        if alternatives := getattr(serializer, "alternatives", ()):
+            schema["allOf"] = [one.schema() for one in alternatives]
+        return schema
+
     def get_operation(self, *args: Any, **kwargs: Any) -> dict[str, Any] | None:
         operation = super().get_operation(*args, **kwargs)
         if operation is None:
@@ -38,7 +44,9 @@ class RoomSchema(AutoSchema):
         return operation
 
     def _problem_statuses(self, operation: dict[str, Any]) -> list[int]:
-        statuses = {400, 406, 429, 500, *getattr(self.view, "also_answers", ())}
+        statuses = {400, 406, 500, *getattr(self.view, "also_answers", ())}
+        if self.view.throttle_classes:
+            statuses.add(429)
         if "{" in self.path:
             statuses.add(404)
         if "requestBody" in operation:

@@ -9,6 +9,10 @@ import pytest
 import yaml
 from openapi_spec_validator import OpenAPIV31SpecValidator
 
+from api.config import enum_names
+from api.plans.serializers.feeding_plans import FeedingPlanIn
+from api.plans.serializers.mixes import MixIn
+from api.web.problem import faults_of
 from tests import openapi
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -94,6 +98,47 @@ def test_closed_lists_are_those_of_the_contract(schema, field, words):
         name = re.search(r"#/components/schemas/(\w+)", str(told))[1]
         told = document["components"]["schemas"][name]
     assert sorted(told["enum"]) == sorted(words.split())
+
+
+def test_every_closed_list_has_a_name_that_no_new_field_changes():
+    told = {name for name in openapi.document()["components"]["schemas"] if name.endswith("Enum")}
+    assert told == set(enum_names.NAMES), "give the list its name in api/config/enum_names.py"
+
+
+BIRD = {"species": "passer-domesticus", "age_days": 4}
+POWDER = {"dry_matter_fraction": 0.92, "energy_kj_per_g_dm": 17}
+UNLISTED = {
+    "scientific_name": "Fictus fictus",
+    "order": "Passeriformes",
+    "adult_mass_g": 20,
+    "developmental_mode": "altricial",
+}
+PORTIONS = {"portions": [{"volume_ml": 5, "dry_matter_fraction": 0.25}]}
+
+
+@pytest.mark.parametrize(
+    ("path", "serializer", "body", "code"),
+    [
+        ("feeding-plans", FeedingPlanIn, BIRD, None),
+        ("feeding-plans", FeedingPlanIn, {"species": "x", "mass_g": 5, "hatched_on": "2027-04-30"}, None),
+        ("feeding-plans", FeedingPlanIn, {"unlisted_species": UNLISTED, "hatched_on": "2027-04-30"}, None),
+        ("feeding-plans", FeedingPlanIn, BIRD | {"formula": POWDER}, None),
+        ("feeding-plans", FeedingPlanIn, {"age_days": 4}, "required"),
+        ("feeding-plans", FeedingPlanIn, {"species": "x"}, "required"),
+        ("feeding-plans", FeedingPlanIn, {"species": "x", "peak_mass_g": 5}, "required"),
+        ("feeding-plans", FeedingPlanIn, BIRD | {"unlisted_species": UNLISTED}, "one_of_two"),
+        ("feeding-plans", FeedingPlanIn, BIRD | {"formula": POWDER, "formula_key": "x"}, "one_of_two"),
+        ("mixes", MixIn, PORTIONS | {"formula_key": "x"}, None),
+        ("mixes", MixIn, PORTIONS | {"formula": POWDER}, None),
+        ("mixes", MixIn, PORTIONS, "required"),
+        ("mixes", MixIn, PORTIONS | {"formula": POWDER, "formula_key": "x"}, "one_of_two"),
+    ],
+)
+def test_fields_that_stand_for_each_other_are_told_as_they_are_checked(path, serializer, body, code):
+    asked = serializer(data=body)
+    assert asked.is_valid() is (code is None)
+    assert {fault.code for fault in faults_of(asked.errors)} == ({code} if code else set())
+    assert (openapi.request_faults(f"/api/v1/{path}", "post", body) == []) is (code is None)
 
 
 def test_what_may_be_null_says_so_and_nothing_may_be_missing():

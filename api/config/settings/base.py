@@ -11,6 +11,8 @@ from pathlib import Path
 
 import environ
 
+from api.config import enum_names
+
 BASE_DIR = Path(__file__).resolve().parents[3]
 
 env = environ.Env()
@@ -276,6 +278,13 @@ SPECTACULAR_SETTINGS = {
     "SCHEMA_PATH_PREFIX": "/api/v1",
     "SWAGGER_UI_DIST": "SIDECAR",
     "SWAGGER_UI_FAVICON_HREF": "SIDECAR",
+    "ENUM_NAME_OVERRIDES": enum_names.NAMES,
+    "TAGS": [
+        {"name": "plans", "description": "Feeding plans and mixes: computed, not stored."},
+        {"name": "catalog", "description": "What is known of species, each value with its source."},
+        {"name": "networks", "description": "Who belongs to the network of the token."},
+        {"name": "web", "description": "The service itself: whether it runs, and what its refusals mean."},
+    ],
     "POSTPROCESSING_HOOKS": [
         "drf_spectacular.hooks.postprocess_schema_enums",
         "api.web.schema.add_problems",

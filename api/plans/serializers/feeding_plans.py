@@ -3,12 +3,13 @@
 from collections.abc import Mapping
 from typing import Any
 
-from rest_framework.exceptions import ErrorDetail, ValidationError
+from rest_framework.exceptions import ErrorDetail
 
 from api.plans.rules.plausible import OLDEST_DAYS
 from api.plans.serializers.birds_told import HEAVIEST_G, BirdToldIn, UnlistedSpeciesIn
 from api.plans.serializers.powders import PowderIn, powder_from
 from api.web.strict import (
+    OneOf,
     QueryParameters,
     StrictCharField,
     StrictDateField,
@@ -18,7 +19,6 @@ from api.web.strict import (
 )
 
 NOT_THE_BIRD = ("species", "unlisted_species", "formula", "formula_key")
-AGES = ("age_days", "hatched_on", "hatched_at", "mass_g")
 
 
 class FeedingPlanIn(BirdToldIn):
@@ -31,24 +31,24 @@ class FeedingPlanIn(BirdToldIn):
         required=False, max_length=80, help_text="A formula of the catalogue; the profile's default where missing."
     )
 
+    alternatives = (
+        OneOf(
+            ("species", "unlisted_species"),
+            missing="Give species, a key that GET /api/v1/species lists, or unlisted_species.",
+        ),
+        OneOf(("formula", "formula_key")),
+        OneOf(
+            ("age_days", "hatched_on", "hatched_at", "mass_g"),
+            several=True,
+            missing="How old is it? Give age_days, hatched_on or hatched_at, or at least mass_g to estimate from.",
+        ),
+    )
+
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
-        errors: dict[str, list[ErrorDetail]] = {}
-        if "species" not in attrs and "unlisted_species" not in attrs:
-            errors["species"] = [
-                ErrorDetail("Give species, a key that GET /api/v1/species lists, or unlisted_species.", "required")
-            ]
-        if "species" in attrs and "unlisted_species" in attrs:
-            errors["unlisted_species"] = [
-                ErrorDetail("Give either species or unlisted_species, not both.", "one_of_two")
-            ]
-        if "formula" in attrs and "formula_key" in attrs:
-            errors["formula_key"] = [ErrorDetail("Give either formula or formula_key, not both.", "one_of_two")]
-        errors |= _without_age(attrs)
-        if errors:
-            raise ValidationError(errors)
-        if "formula" in attrs:
-            attrs["formula"] = powder_from(attrs["formula"])
-        return _bird_apart(attrs)
+        told = super().validate(attrs)
+        if "formula" in told:
+            told["formula"] = powder_from(told["formula"])
+        return _bird_apart(told)
 
 
 class FeedingPlanQuery(QueryParameters):
@@ -63,32 +63,29 @@ class FeedingPlanQuery(QueryParameters):
     last = StrictTimeField(required=False, help_text="Last feed of the day; earlier than `first` is the next day.")
     formula_key = StrictCharField(required=False, max_length=80)
 
-    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
-        errors = _without_age(attrs)
+    alternatives = (
+        OneOf(
+            ("age_days", "hatched_on", "mass_g"),
+            several=True,
+            missing="How old is it? Give age_days or hatched_on, or at least mass_g to estimate from.",
+        ),
+    )
+
+    def faults_between(self, attrs: Mapping[str, Any]) -> dict[str, list[ErrorDetail]]:
+        errors = super().faults_between(attrs)
         for one, other in (("first", "last"), ("last", "first")):
             if one in attrs and other not in attrs:
                 errors[other] = [ErrorDetail(f"A feeding day has two ends: give {other} with {one}.", "required")]
-        if errors:
-            raise ValidationError(errors)
-        if "first" in attrs:
-            attrs["feeding_day"] = {"first": attrs.pop("first"), "last": attrs.pop("last")}
-        return _bird_apart(attrs)
+        return errors
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        told = super().validate(attrs)
+        if "first" in told:
+            told["feeding_day"] = {"first": told.pop("first"), "last": told.pop("last")}
+        return _bird_apart(told)
 
 
 def _bird_apart(attrs: Mapping[str, Any]) -> dict[str, Any]:
     """Species and food by their names, and all the rest under ``bird``."""
     apart = {name: value for name, value in attrs.items() if name in NOT_THE_BIRD}
     return {**apart, "bird": {name: value for name, value in attrs.items() if name not in NOT_THE_BIRD}}
-
-
-def _without_age(attrs: Mapping[str, Any]) -> dict[str, list[ErrorDetail]]:
-    if any(name in attrs for name in AGES):
-        return {}
-    return {
-        "age_days": [
-            ErrorDetail(
-                "How old is it? Give age_days, hatched_on or hatched_at, or at least mass_g to estimate from.",
-                "required",
-            )
-        ]
-    }

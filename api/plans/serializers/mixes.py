@@ -3,13 +3,13 @@
 from typing import Any
 
 from rest_framework import serializers
-from rest_framework.exceptions import ErrorDetail, ValidationError
 
 from api.plans.rules.mix import MixOrder
 from api.plans.rules.mix_limits import LIMITS, MOST_PORTIONS
 from api.plans.serializers.powders import PowderIn
 from api.web.reasons import BasisOut, CautionOut, ComputedByOut, number, texts
 from api.web.strict import (
+    OneOf,
     StrictBooleanField,
     StrictCharField,
     StrictChoiceField,
@@ -74,14 +74,12 @@ class MixIn(StrictSerializer):
     thin_in_steps = StrictBooleanField(required=False)
     order = StrictChoiceField(choices=[word.value for word in MixOrder], required=False)
 
-    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
-        if "formula" not in attrs and "formula_key" not in attrs:
-            message = "Which powder? Give formula, with dry_matter_fraction or composition, or formula_key."
-            raise ValidationError({"formula": [ErrorDetail(message, "required")]})
-        if "formula" in attrs and "formula_key" in attrs:
-            message = "Give either formula or formula_key, not both."
-            raise ValidationError({"formula_key": [ErrorDetail(message, "one_of_two")]})
-        return attrs
+    alternatives = (
+        OneOf(
+            ("formula", "formula_key"),
+            missing="Which powder? Give formula, with dry_matter_fraction or composition, or formula_key.",
+        ),
+    )
 
 
 class ThinningOut(serializers.Serializer[Any]):

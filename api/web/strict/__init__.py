@@ -1,5 +1,6 @@
 """Input read without goodwill: strict JSON, strict fields, strict query parameters."""
 
+from .alternatives import OneOf
 from .fields import (
     StrictBooleanField,
     StrictCharField,
@@ -13,6 +14,7 @@ from .serializers import QueryParameters, StrictSerializer
 from .times import StrictDateField, StrictDateTimeField, StrictTimeField, TimeZoneField
 
 __all__ = [
+    "OneOf",
     "QueryParameters",
     "StrictBooleanField",
     "StrictCharField",

@@ -1,13 +1,14 @@
 """Serializers that refuse what they do not know, for bodies and for query strings."""
 
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, ClassVar
 
 from rest_framework import serializers
 from rest_framework.exceptions import ErrorDetail, ValidationError
 from rest_framework.request import Request
 
 from api.web.problem import Fault, faults_of, faults_problem
+from api.web.strict.alternatives import OneOf
 from api.web.strict.fields import did_you_mean, kind_of
 
 
@@ -18,6 +19,8 @@ class StrictSerializer(serializers.Serializer[Any]):
     """
 
     default_error_messages = {"invalid": "An object is needed, not {got}."}
+    #: Fields that stand for each other.
+    alternatives: ClassVar[tuple[OneOf, ...]] = ()
 
     @classmethod
     def read(cls, request: Request, **context: Any) -> dict[str, Any]:
@@ -38,6 +41,15 @@ class StrictSerializer(serializers.Serializer[Any]):
         if errors:
             raise ValidationError(errors)
         return value
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        if errors := self.faults_between(attrs):
+            raise ValidationError(errors)
+        return attrs
+
+    def faults_between(self, attrs: Mapping[str, Any]) -> dict[str, list[ErrorDetail]]:
+        """What is wrong with the fields together, by the field to be mended."""
+        return {name: told for one in self.alternatives for name, told in one.faults(attrs).items()}
 
     def _unknown(self, data: Mapping[str, Any]) -> dict[str, list[ErrorDetail]]:
         known = [name for name, field in self.fields.items() if not field.read_only]

@@ -89,10 +89,19 @@ def test_the_document_is_openapi_3_1(document):
 
 def test_every_operation_tells_its_problems_and_has_a_name(document):
     names = []
-    for operations in document["paths"].values():
-        for operation in operations.values():
+    unlimited = {"/api/v1/health", "/api/v1/ready"}
+    rooms = {tag["name"] for tag in document["tags"]}
+    for address, operations in document["paths"].items():
+        for method, operation in operations.items():
             names.append(operation["operationId"])
-            assert {"400", "406", "429", "500"} <= set(operation["responses"])
+            told = set(operation["responses"])
+            assert {"400", "406", "500"} <= told
+            assert ("429" in told) is (address not in unlimited)
+            assert ("404" in told) is ("{" in address)
+            assert {"413", "415", "422"} <= told or method == "get"
+            assert ({"401", "403"} <= told) is bool(operation.get("security", [{}])[0])
+            assert len(operation["tags"]) == 1
+            assert operation["tags"][0] in rooms
             for status, answer in operation["responses"].items():
                 if status >= "400":
                     assert answer == {"$ref": f"#/components/responses/Problem{status}"}
