@@ -13,6 +13,11 @@ import pytest
 from django.core.exceptions import ImproperlyConfigured
 from django.core.management import CommandError, call_command
 
+from api.config.management.commands import serve
+from species.management.commands import packs_load
+from species.packs.check import Checked
+from species.packs.discover import Discovered
+
 ROOT = Path(__file__).parents[2]
 PRODUCTION = {
     "DJANGO_SETTINGS_MODULE": "api.config.settings.production",
@@ -161,6 +166,20 @@ def test_serve_says_what_to_do_when_the_port_is_taken(tmp_path):
     assert f"Port {port} on 127.0.0.1 is taken" in done.stderr
     assert "--bind" in done.stderr
     assert not (tmp_path / "handrear.sqlite3").exists()
+
+
+def test_serve_serves_what_is_loaded_when_a_pack_is_broken(db, monkeypatch, capsys):
+    served = []
+    broken = Discovered("broken 1.0", Checked(None, ()))
+    monkeypatch.setattr(packs_load, "discover_packs", lambda builtin: (broken,))
+    monkeypatch.setattr(serve.Server, "run", lambda server: served.append(server.options["bind"]))
+    monkeypatch.setattr(serve.connections, "close_all", lambda: None)
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        bind = f"127.0.0.1:{free.getsockname()[1]}"
+    call_command("serve", bind=bind)
+    assert served == [bind]
+    assert "Nothing was loaded from: broken 1.0." in capsys.readouterr().err
 
 
 @pytest.mark.parametrize("bind", ["8000", "127.0.0.1", "127.0.0.1:x", "127.0.0.1:0", "127.0.0.1:70000"])

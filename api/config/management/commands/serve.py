@@ -43,7 +43,10 @@ class Command(BaseCommand):
         host, port = split_bind(bind)
         refuse_taken_port(host, port)
         migrate_if_behind()
-        call_command("packs_load", verbosity=options["verbosity"], stdout=self.stdout, stderr=self.stderr)
+        try:
+            call_command("packs_load", verbosity=options["verbosity"], stdout=self.stdout, stderr=self.stderr)
+        except CommandError as refused:  # a pack is broken: what the others hold is served, and /ready tells of it
+            self.stderr.write(str(refused))
         # A connection does not survive being shared with the processes that are forked now.
         connections.close_all()
         self.stdout.write(f"Serving on http://{bind}, documented at http://{bind}/api/v1/docs. Ctrl+C ends it.")
