@@ -48,6 +48,8 @@ class FitResult:
         (n, 3): ln A, ln K, age shift in d.
     covariance
         (n, 3, 3) of the parameters.
+    mean_shift
+        (n, 3) mean of the posterior less its mode ``parameters``, to second order.
     prior_sd
         (n, 3) standard deviations before the weighings.
     log_posterior
@@ -75,6 +77,7 @@ class FitResult:
     weight: FloatArray
     parameters: FloatArray
     covariance: FloatArray
+    mean_shift: FloatArray
     prior_sd: FloatArray
     log_posterior: FloatArray
     iterations: IntArray
@@ -211,27 +214,22 @@ def weighings(
     return np.where(seen, age, 0.0), np.log(np.where(seen, mass, 1.0)), np.asarray(used)
 
 
+@dataclass(frozen=True, slots=True)
 class _Posterior:
     """Negative log posterior of a block of birds up to its constant, as sums of squares."""
 
-    def __init__(
-        self,
-        curve: SpeciesCurve,
-        residual: ResidualModel,
-        age: FloatArray,
-        log_mass: FloatArray,
-        weight: FloatArray,
-        mean: FloatArray,
-        sd: FloatArray,
-    ) -> None:
-        self.curve, self.residual = curve, residual
-        self.age, self.log_mass, self.weight, self.mean, self.sd = age, log_mass, weight, mean, sd
-        self.errors: WeighingErrors = residual.at(age, weight)
+    curve: SpeciesCurve
+    age: FloatArray
+    log_mass: FloatArray
+    weight: FloatArray
+    mean: FloatArray
+    sd: FloatArray
+    errors: WeighingErrors
 
     def of(self, birds: BoolArray) -> _Posterior:
         """Give the same for some of the birds."""
-        parts = (part[birds] for part in (self.age, self.log_mass, self.weight, self.mean, self.sd))
-        return _Posterior(self.curve, self.residual, *parts)
+        age, log_mass, weight = self.age[birds], self.log_mass[birds], self.weight[birds]
+        return _Posterior(self.curve, age, log_mass, weight, self.mean[birds], self.sd[birds], self.errors.of(birds))
 
     def start(self) -> FloatArray:
         """Prior means; where a curve would start after a bird's first weighing, moved ahead until it does not."""
@@ -270,6 +268,29 @@ class _Posterior:
         exact[:, AGE_SHIFT, LOG_RATE] -= bend[:, 1]
         exact[:, AGE_SHIFT, AGE_SHIFT] -= bend[:, 2]
         return exact
+
+    def mean_beyond_mode(self, parameters: FloatArray, covariance: FloatArray) -> FloatArray:
+        """Posterior mean less mode, to the order in which ln mass bends: (n, 3).
+
+        -C (T : C) / 2, T the third derivatives of half the sum of squares without those of ln mass itself:
+        T : C = sum over weighings of J tr(H C) + 2 H C J.
+        """
+        _, jacobian = log_masses_of_birds(self.curve, parameters, self.age)
+        second = curvature_of_birds(self.curve, parameters, self.age)
+        white = self.errors.whiten(np.concatenate([jacobian, second], axis=1))
+        slopes, bends = white[:, :3], second_derivatives(white[:, 3:])
+        turned = np.einsum("nmij,njk,nkm->ni", bends, covariance, slopes)
+        traced = np.einsum("nmij,nji,nkm->nk", bends, covariance, slopes)
+        return np.asarray(-0.5 * (covariance @ (traced + 2.0 * turned)[:, :, None])[:, :, 0])
+
+
+def second_derivatives(rows: FloatArray) -> FloatArray:
+    """Rows of :func:`species.biology.curve.curvature_of_birds`, (n, 3, m), as matrices (n, m, 3, 3)."""
+    full = np.zeros((len(rows), rows.shape[2], 3, 3))
+    full[:, :, LOG_RATE, LOG_RATE] = rows[:, 0]
+    full[:, :, LOG_RATE, AGE_SHIFT] = full[:, :, AGE_SHIFT, LOG_RATE] = rows[:, 1]
+    full[:, :, AGE_SHIFT, AGE_SHIFT] = rows[:, 2]
+    return full
 
 
 def _search(posterior: _Posterior) -> tuple[FloatArray, IntArray, BoolArray]:
@@ -318,7 +339,7 @@ def _fit_block(
     mean: FloatArray,
     sd: FloatArray,
 ) -> dict[str, NDArray[np.generic]]:
-    posterior = _Posterior(curve, residual, age, log_mass, weight, mean, sd)
+    posterior = _Posterior(curve, age, log_mass, weight, mean, sd, residual.at(age, weight))
     parameters, iterations, settled = _search(posterior)
     half_sum, gradient, matrix = posterior.look(parameters)
     unusable = ~np.isfinite(half_sum)
@@ -350,6 +371,7 @@ def _fit_block(
     return {
         "parameters": parameters,
         "covariance": covariance,
+        "mean_shift": np.where(settled[:, None], posterior.mean_beyond_mode(parameters, covariance), 0.0),
         "log_posterior": -half_sum - constant - 0.5 * posterior.errors.log_determinant(),
         "iterations": iterations,
         "converged": settled & ~unusable,

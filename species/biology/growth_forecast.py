@@ -9,9 +9,9 @@ from numpy.typing import ArrayLike
 from scipy.special import ndtr, ndtri
 
 from species.biology.bounds import FloatArray, within
-from species.biology.curve import log_masses_of_birds
+from species.biology.curve import curvature_of_birds, log_masses_of_birds
 from species.biology.curve_prior import CurvePrior
-from species.biology.growth_fit import BoolArray, FitResult, fit_rows, weighings
+from species.biology.growth_fit import BoolArray, FitResult, fit_rows, second_derivatives, weighings
 from species.biology.weighing_errors import ResidualModel
 from species.domain.errors import DomainError
 
@@ -77,8 +77,10 @@ def predict(fit: FitResult, age_days: ArrayLike, *, weighing: bool = True) -> Pr
 
     Notes
     -----
-    g' C g with g the derivatives of ln mass by the parameters and C their Laplace covariance, plus the
-    variance left of a weighing (first order; exact where ln mass is linear in the parameters).
+    With C the Laplace covariance, g the first and H the second derivatives of ln mass by the parameters:
+    mean + tr(H C) / 2 and variance g' C g + tr(H C H C) / 2, plus the variance left of a weighing. Exact where
+    ln mass is quadratic in the parameters. The second order matters before the first weighings, where a curve
+    bends within the spread of the species; after a few it is nothing.
     """
     age = within(age_days, "age_days", low=0.0)
     birds = len(fit.parameters)
@@ -91,14 +93,21 @@ def predict(fit: FitResult, age_days: ArrayLike, *, weighing: bool = True) -> Pr
     log_mass, gradient = log_masses_of_birds(fit.curve, fit.parameters, age)
     if not np.all(np.isfinite(log_mass)):
         raise DomainError("A bird's own curve has no mass at so early an age.", field="age_days", code="before_curve")
+    bend = curvature_of_birds(fit.curve, fit.parameters, age)
     left: FloatArray | float = 0.0
     if weighing:
-        _, at_weighings = log_masses_of_birds(fit.curve, fit.parameters, fit.age_days)
-        rows = np.concatenate([at_weighings, fit.residuals[:, None]], axis=1)
+        _, slopes = log_masses_of_birds(fit.curve, fit.parameters, fit.age_days)
+        bends = curvature_of_birds(fit.curve, fit.parameters, fit.age_days)
+        rows = np.concatenate([slopes, bends, fit.residuals[:, None]], axis=1)
         carried, left = fit.residual.at(fit.age_days, fit.weight).carry_over(age, rows)
-        log_mass = log_mass + carried[:, 3]
-        gradient = gradient - carried[:, :3]
-    variance = np.einsum("nkq,nkl,nlq->nq", gradient, fit.covariance, gradient) + left
+        gradient, bend, log_mass = gradient - carried[:, :3], bend - carried[:, 3:6], log_mass + carried[:, 6]
+    spread = second_derivatives(bend) @ fit.covariance[:, None]
+    log_mass = log_mass + np.einsum("nkq,nk->nq", gradient, fit.mean_shift) + 0.5 * np.einsum("nqii->nq", spread)
+    variance = (
+        np.einsum("nkq,nkl,nlq->nq", gradient, fit.covariance, gradient)
+        + 0.5 * np.einsum("nqij,nqji->nq", spread, spread)
+        + left
+    )
     return Prediction(log_mass, np.sqrt(variance))
 
 

@@ -26,7 +26,7 @@ GREATEST_SHAPE = 20.0
 """Shapes of the unified Richards form: beyond them the share at inflection is below 4 % or above 85 %."""
 
 
-def relative_span(shape: float) -> float:
+def _relative_span(shape: float) -> float:
     """Greatest gain as a multiple of A K, d^(d / (1 - d)), which runs smoothly through 1/e at d = 1."""
     return math.exp(-shape * (math.log1p(shape - 1.0) / (shape - 1.0) if shape != 1.0 else 1.0))
 
@@ -63,7 +63,7 @@ class GrowthForm:
     @property
     def greatest_gain(self) -> float:
         """Greatest dm/dt as a multiple of A K."""
-        return self.stretch * relative_span(self.shape)
+        return self.stretch * _relative_span(self.shape)
 
     @property
     def t10_t90(self) -> float:
@@ -179,7 +179,7 @@ def growth_form(form: str, shape: float | None = None) -> GrowthForm:
             remedy="d = 2 is the logistic, 1 the Gompertz, 2/3 the von Bertalanffy form.",
         )
     d = float(within(shape, "shape", low=LEAST_SHAPE, high=GREATEST_SHAPE))
-    return GrowthForm(RICHARDS, d, 1.0 / relative_span(d))
+    return GrowthForm(RICHARDS, d, 1.0 / _relative_span(d))
 
 
 def scaled_age(

@@ -2,7 +2,7 @@
 
 A fit asks a model for its errors at given weighings once, and from then on only to whiten: to turn residuals
 that are correlated or unequal into ones that are independent with variance 1. A further model is one more
-class with the three methods of :class:`WeighingErrors`; no fit changes.
+class whose errors answer to :class:`WeighingErrors`; no fit changes.
 """
 
 from __future__ import annotations
@@ -18,6 +18,10 @@ from species.biology.bounds import FloatArray, positive
 
 class WeighingErrors(Protocol):
     """Errors of n birds at m weighings each. Weighings of weight 0 are as if they were not there."""
+
+    def of(self, birds: NDArray[np.bool_]) -> WeighingErrors:
+        """Give the errors of some of the birds."""
+        ...
 
     def whiten(self, rows: FloatArray) -> FloatArray:
         """Give the whitened rows, (n, k, m) to (n, k, m); columns of weight 0 become 0, whatever they held."""
@@ -85,6 +89,9 @@ class IndependentNoise:
 class _Independent:
     scale: FloatArray
     log_sd: float
+
+    def of(self, birds: NDArray[np.bool_]) -> WeighingErrors:
+        return _Independent(self.scale[birds], self.log_sd)
 
     def whiten(self, rows: FloatArray) -> FloatArray:
         white = rows * self.scale[:, None, :]
@@ -154,6 +161,10 @@ class _Slow:
     used: NDArray[np.bool_]
     factor: FloatArray
     whitener: FloatArray
+
+    def of(self, birds: NDArray[np.bool_]) -> WeighingErrors:
+        age, used, factor, whitener = self.age_days[birds], self.used[birds], self.factor[birds], self.whitener[birds]
+        return _Slow(self.model, age, used, factor, whitener)
 
     def whiten(self, rows: FloatArray) -> FloatArray:
         return np.asarray(np.where(self.used[:, None, :], rows, 0.0) @ self.whitener.transpose(0, 2, 1))
