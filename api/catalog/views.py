@@ -57,33 +57,30 @@ class CatalogView(OpenView):
         try:
             record = find()
         except RenamedSpecies as moved:
-            return self._moved_to(request, moved.new_key)
-        except UnknownSpecies as unknown:
-            raise _not_found(unknown, near=list(unknown.near)) from unknown
-        except (UnknownRevision, NoGrowthCurve) as missing:
-            raise _not_found(missing) from missing
+            return moved_to(request, moved.new_key)
+        except (UnknownSpecies, UnknownRevision, NoGrowthCurve) as missing:
+            raise not_found(missing) from missing
         return etags.respond(request, _etag(record), lambda: msgspec.to_builtins(record), cache_control=CACHE_CONTROL)
 
-    def _moved_to(self, request: Request, key: str) -> HttpResponse:
-        match = request.resolver_match
-        assert match is not None
-        location = reverse(match.view_name, kwargs={**match.kwargs, "key": key})
-        query = request.META.get("QUERY_STRING", "")
-        answer = HttpResponse(status=308, headers={"Location": f"{location}?{query}" if query else location})
-        del answer["Content-Type"]
-        answer["Cache-Control"] = CACHE_CONTROL
-        return answer
+
+def moved_to(request: Request, key: str) -> HttpResponse:
+    """308: the same address, but for the key that the species has today."""
+    match = request.resolver_match
+    assert match is not None
+    location = reverse(match.view_name, kwargs={**match.kwargs, "key": key})
+    query = request.META.get("QUERY_STRING", "")
+    answer = HttpResponse(status=308, headers={"Location": f"{location}?{query}" if query else location})
+    del answer["Content-Type"]
+    answer["Cache-Control"] = CACHE_CONTROL
+    return answer
 
 
-def _not_found(error: DomainError, **extra: Any) -> Problem:
-    return Problem(
-        "not-found", str(error), errors=[Fault(_query_only(error.field), error.code, str(error))], extra=extra
-    )
-
-
-def _query_only(field: str) -> str:
+def not_found(missing: DomainError) -> Problem:
+    """404 of what the path names, with near names of an unknown species."""
     # The species stands in the path, which no pointer reaches.
-    return field if field == "/revision" else ""
+    pointer = missing.field if missing.field == "/revision" else ""
+    extra = {"near": list(missing.near)} if isinstance(missing, UnknownSpecies) else {}
+    return Problem("not-found", str(missing), errors=[Fault(pointer, missing.code, str(missing))], extra=extra)
 
 
 def _etag(record: Record) -> str:

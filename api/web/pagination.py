@@ -105,9 +105,3 @@ def _read(cursor: str, model: type[Model], names: Sequence[str]) -> list[Any]:
     except (binascii.Error, ValueError, TypeError, RecursionError, ValidationError) as error:
         fault = Fault("?cursor", "invalid_cursor", "This cursor is not one of this list; take next as it came.")
         raise faults_problem([fault]) from error
-
-
-def offset_page(items: Sequence[Any] | QuerySet[Any], *, limit: int, offset: int) -> tuple[int, list[Any]]:
-    """How many there are, and those from ``offset`` on: the catalogue's ``{"count", "results"}``."""
-    count = items.count() if isinstance(items, QuerySet) else len(items)
-    return count, list(items[offset : offset + limit])

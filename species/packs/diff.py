@@ -1,11 +1,8 @@
-"""What differs between two profiles, value by value."""
+"""What differs between two documents, value by value."""
 
 from collections.abc import Iterator
 from typing import Any
 
-import msgspec
-
-from species.domain.profile import Profile
 from species.domain.record import Record
 
 
@@ -15,11 +12,6 @@ class Change(Record, frozen=True, kw_only=True):
     pointer: str
     before: Any
     after: Any
-
-
-def profile_diff(before: Profile, after: Profile) -> tuple[Change, ...]:
-    """The changes that lead from one profile to another, in the order of the fields."""
-    return document_diff(msgspec.to_builtins(before), msgspec.to_builtins(after))
 
 
 def document_diff(before: Any, after: Any) -> tuple[Change, ...]:

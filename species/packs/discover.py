@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from importlib.metadata import EntryPoint, entry_points
 from importlib.resources import files
 from importlib.resources.abc import Traversable
+from pathlib import Path
 
 from species.domain.food import Food, Formula
 from species.domain.pack import Pack
@@ -25,6 +26,13 @@ class Discovered:
 
     origin: str
     checked: Checked
+
+
+def packs_asked_for(folder: Path | None, builtin: Traversable) -> tuple[Discovered, ...]:
+    """The pack in a folder, or all packs of this installation without one."""
+    if folder is not None:
+        return (Discovered(str(folder), check_pack(folder)),)
+    return discover_packs(builtin)
 
 
 def discover_packs(builtin: Traversable) -> tuple[Discovered, ...]:

@@ -171,7 +171,7 @@ def test_serve_says_what_to_do_when_the_port_is_taken(tmp_path):
 def test_serve_serves_what_is_loaded_when_a_pack_is_broken(db, monkeypatch, capsys):
     served = []
     broken = Discovered("broken 1.0", Checked(None, ()))
-    monkeypatch.setattr(packs_load, "discover_packs", lambda builtin: (broken,))
+    monkeypatch.setattr(packs_load, "packs_asked_for", lambda folder, builtin: (broken,))
     monkeypatch.setattr(serve.Server, "run", lambda server: served.append(server.options["bind"]))
     monkeypatch.setattr(serve.connections, "close_all", lambda: None)
     with socket.socket() as free:

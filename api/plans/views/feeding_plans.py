@@ -5,21 +5,17 @@ from collections.abc import Mapping
 from typing import Any
 
 from django.http import HttpResponse
-from django.urls import reverse
 from drf_spectacular.utils import extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from api.catalog.views import KEY, NOT_MODIFIED, RENAMED
+from api.catalog.views import CACHE_CONTROL, KEY, NOT_MODIFIED, RENAMED, moved_to, not_found
 from api.plans.selectors.feeding_plans import feeding_plan_read
 from api.plans.serializers.feeding_plans import FeedingPlanIn, FeedingPlanQuery
 from api.plans.serializers.plan_shape import FeedingPlanOut
 from api.web import etags
-from api.web.problem import Fault, Problem
 from api.web.views import ComputeView, OpenView
 from species.selectors import RenamedSpecies, UnknownSpecies
-
-A_DAY = "public, max-age=86400"
 
 
 class FeedingPlanView(ComputeView):
@@ -53,26 +49,15 @@ class SpeciesFeedingPlanView(OpenView):
         try:
             plan = FeedingPlanOut(feeding_plan_read(species=key, **self.query)).data
         except UnknownSpecies as unknown:
-            # The species stands in the path, which no pointer reaches.
-            fault = Fault("", unknown.code, str(unknown))
-            raise Problem("not-found", str(unknown), errors=[fault], extra={"near": list(unknown.near)}) from unknown
+            raise not_found(unknown) from unknown
         except RenamedSpecies as moved:
-            return _moved(request, moved.new_key)
+            return moved_to(request, moved.new_key)
         return etags.respond(
             request, etags.strong(json.dumps(plan)), plan, cache_control=_kept(self.query["bird"], plan)
         )
 
 
-def _moved(request: Request, key: str) -> HttpResponse:
-    address = reverse("species-feeding-plan", kwargs={"key": key})
-    query = request.META.get("QUERY_STRING", "")
-    answer = HttpResponse(status=308, headers={"Location": f"{address}?{query}" if query else address})
-    del answer["Content-Type"]
-    answer["Cache-Control"] = A_DAY
-    return answer
-
-
 def _kept(bird: Mapping[str, Any], plan: Mapping[str, Any]) -> str:
     """A day where the answer is the same tomorrow: the day was told, and no hour counted from now stands in it."""
     timeless = "on" in bird and plan["look_again_at"] is None
-    return A_DAY if timeless else "no-cache"
+    return CACHE_CONTROL if timeless else "no-cache"

@@ -7,9 +7,8 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError
 
 from species import builtin
-from species.packs.check import check_pack
 from species.packs.check.report import check_lines
-from species.packs.discover import Discovered, discover_packs
+from species.packs.discover import packs_asked_for
 
 
 class Command(BaseCommand):
@@ -20,10 +19,7 @@ class Command(BaseCommand):
         parser.add_argument("folder", nargs="?", type=Path, help="a pack's folder; all packs found without it")
 
     def handle(self, *args: Any, folder: Path | None, **options: Any) -> None:
-        if folder is not None:
-            packs: tuple[Discovered, ...] = (Discovered(str(folder), check_pack(folder)),)
-        else:
-            packs = discover_packs(builtin.folder())
+        packs = packs_asked_for(folder, builtin.folder())
         for discovered in packs:
             self.stdout.write(f"[{discovered.origin}]")
             for line in check_lines(discovered.checked):

@@ -11,9 +11,8 @@ from species import builtin
 from species.curation.services import Applied, Outcome, pack_apply
 from species.domain.errors import DomainError
 from species.domain.pack import Pack
-from species.packs.check import check_pack
 from species.packs.check.report import check_lines
-from species.packs.discover import Discovered, discover_packs
+from species.packs.discover import Discovered, packs_asked_for
 
 
 class Command(BaseCommand):
@@ -26,10 +25,7 @@ class Command(BaseCommand):
         parser.add_argument("folder", nargs="?", type=Path, help="a pack's folder; all packs found without it")
 
     def handle(self, *args: Any, folder: Path | None, **options: Any) -> None:
-        if folder is not None:
-            packs: tuple[Discovered, ...] = (Discovered(str(folder), check_pack(folder)),)
-        else:
-            packs = discover_packs(builtin.folder())
+        packs = packs_asked_for(folder, builtin.folder())
         refused = [discovered.origin for discovered in packs if not self._load(discovered)]
         if refused:
             raise CommandError(f"Nothing was loaded from: {', '.join(refused)}.")

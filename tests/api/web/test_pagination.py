@@ -4,7 +4,7 @@ from rest_framework.views import APIView
 
 from api.networks.models import Membership
 from api.tenancy.scope import network_scope
-from api.web.pagination import CursorParameters, OffsetParameters, cursor_page, offset_page
+from api.web.pagination import CursorParameters, OffsetParameters, cursor_page
 from api.web.problem import Problem
 from tests.factories import make_member, make_network
 
@@ -84,8 +84,3 @@ def test_a_cursor_that_is_none_is_400(network, cursor):
         cursor_page(Membership.objects.all(), limit=2, cursor=cursor)
     assert caught.value.status_code == 400
     assert [(f.pointer, f.code) for f in caught.value.errors] == [("?cursor", "invalid_cursor")]
-
-
-def test_offset_pages_count_all():
-    assert offset_page(["a", "b", "c"], limit=2, offset=2) == (3, ["c"])
-    assert offset_page(["a", "b", "c"], limit=2, offset=9) == (3, [])
