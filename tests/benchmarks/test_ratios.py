@@ -9,7 +9,6 @@ passes or fails by the clock: a machine is no specification.
 
 import http.client
 import json
-import os
 import socket
 import subprocess
 import sys
@@ -19,6 +18,8 @@ from pathlib import Path
 from statistics import median, quantiles
 
 import pytest
+
+from tests import apart
 
 pytestmark = pytest.mark.drill
 
@@ -62,13 +63,7 @@ def serving(folder: Path):
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         port = probe.getsockname()[1]
-    environment = {
-        **{name: value for name, value in os.environ.items() if not name.startswith(("DATABASE_", "REDIS_"))},
-        "DJANGO_SETTINGS_MODULE": "api.config.settings.base",
-        "HANDREAR_VAR": str(folder),
-        "RATE_OPEN": "0/60",
-        "RATE_COMPUTE": "0/60",
-    }
+    environment = apart.environment(folder, RATE_OPEN="0/60", RATE_COMPUTE="0/60")
     command = [sys.executable, "manage.py", "serve", "--bind", f"127.0.0.1:{port}", "--workers", "1", "--threads", "1"]
     server = subprocess.Popen(command, cwd=ROOT, env=environment, stdout=subprocess.DEVNULL)
     try:

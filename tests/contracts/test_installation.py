@@ -1,6 +1,5 @@
 """The project as it is installed: settings, migrations, the embedded default from nothing."""
 
-import os
 import re
 import runpy
 import socket
@@ -17,6 +16,7 @@ from api.config.management.commands import serve
 from species.management.commands import packs_load
 from species.packs.check import Checked
 from species.packs.discover import Discovered
+from tests import apart
 
 ROOT = Path(__file__).parents[2]
 PRODUCTION = {
@@ -31,12 +31,10 @@ PRODUCTION = {
 
 
 def manage(*arguments, var: Path, **environment):
-    """A command in a process of its own that sees nothing of what is set here, in the environment or in .env."""
-    clean = {name: value for name, value in os.environ.items() if name not in PRODUCTION}
     return subprocess.run(
         [sys.executable, "manage.py", *arguments],
         cwd=ROOT,
-        env={**clean, "HANDREAR_VAR": str(var), "HANDREAR_ENV_FILE": os.devnull, **environment},
+        env=apart.environment(var, **environment),
         capture_output=True,
         text=True,
         timeout=60,
@@ -90,12 +88,11 @@ def test_the_environment_goes_before_the_file(tmp_path, env_file):
 
 @pytest.mark.parametrize("entry", ["api.config.wsgi", "api.config.asgi", "api.config.celery_app"])
 def test_every_entry_point_reads_the_file(tmp_path, env_file, entry):
-    clean = {name: value for name, value in os.environ.items() if name not in PRODUCTION}
     told = f"import {entry}; from django.conf import settings; print(settings.PUBLIC_URL)"
     done = subprocess.run(
         [sys.executable, "-c", told],
         cwd=ROOT,
-        env={**clean, "HANDREAR_VAR": str(tmp_path), "HANDREAR_ENV_FILE": str(env_file)},
+        env=apart.environment(tmp_path, HANDREAR_ENV_FILE=str(env_file)),
         capture_output=True,
         text=True,
         timeout=60,

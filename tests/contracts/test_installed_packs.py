@@ -1,13 +1,14 @@
 """Packs that other distributions bring, installed as real wheels: loaded beside the built-in one, or told broken."""
 
 import json
-import os
 import subprocess
 import sys
 import zipfile
 from pathlib import Path
 
 import pytest
+
+from tests import apart
 
 ROOT = Path(__file__).parents[2]
 GOOD = ROOT / "fixtures" / "packs" / "good"
@@ -62,13 +63,10 @@ def answer(tmp_path_factory):
     site = folder / "site"
     into = ["--no-index", "--no-deps", "--quiet", "--target", str(site)]
     subprocess.run([sys.executable, "-m", "pip", "install", *into, *map(str, wheels)], check=True)
-    outside = ("DJANGO_SETTINGS_MODULE", "DATABASE_URL", "REDIS_URL", "EMAIL_URL", "PUBLIC_URL", "SECRET_KEY")
-    here = {name: value for name, value in os.environ.items() if name not in outside}
-    own = {"HANDREAR_VAR": str(folder / "var"), "HANDREAR_ENV_FILE": os.devnull, "PYTHONPATH": str(site)}
     done = subprocess.run(
         [sys.executable, "manage.py", "shell", "--no-imports", "--command", ASK],
         cwd=ROOT,
-        env={**here, **own},
+        env=apart.environment(folder / "var", PYTHONPATH=str(site)),
         capture_output=True,
         text=True,
         timeout=120,

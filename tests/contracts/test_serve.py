@@ -1,7 +1,6 @@
 """manage.py serve from nothing: a server that answers, refuses and ends when it is told to."""
 
 import json
-import os
 import signal
 import socket
 import subprocess
@@ -11,6 +10,8 @@ from http.client import HTTPConnection
 from pathlib import Path
 
 import pytest
+
+from tests import apart
 
 ROOT = Path(__file__).parents[2]
 
@@ -25,13 +26,11 @@ def free_port() -> int:
 def server(tmp_path_factory):
     port = free_port()
     log = tmp_path_factory.mktemp("serve") / "log"
-    outside = ("DJANGO_SETTINGS_MODULE", "DATABASE_URL", "REDIS_URL", "EMAIL_URL", "PUBLIC_URL", "SECRET_KEY")
-    environment = {name: value for name, value in os.environ.items() if name not in outside}
     with log.open("w") as output:
         process = subprocess.Popen(
             [sys.executable, "manage.py", "serve", "--bind", f"127.0.0.1:{port}", "--workers", "1"],
             cwd=ROOT,
-            env={**environment, "HANDREAR_VAR": str(log.parent / "var"), "HANDREAR_ENV_FILE": os.devnull},
+            env=apart.environment(log.parent / "var"),
             stdout=output,
             stderr=subprocess.STDOUT,
         )
