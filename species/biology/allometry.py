@@ -75,6 +75,47 @@ GROUP_LINES: Mapping[str, GroupLine] = MappingProxyType(
     }
 )
 
+
+@dataclass(frozen=True, slots=True)
+class GroupSpread:
+    """How far the species of a group lie from its lines in what the lines do not give.
+
+    Parameters
+    ----------
+    log_asymptote_sd
+        Standard deviation of ln(A / M) between species.
+    scaled_inflection, scaled_inflection_sd
+        Median and standard deviation of K t_i of their logistic curves; 1 / (1 + e^(K t_i)) is the share of
+        the asymptote at hatching.
+    """
+
+    log_asymptote_sd: float
+    scaled_inflection: float
+    scaled_inflection_sd: float
+
+
+# Derived from data/amp_bird_growth_fits.csv by the same filter as the lines: logistic fits of quality with
+# r2 >= 0.9 and an adult mass, the series of most points of each species. The count of species is the lines'.
+GROUP_SPREADS: Mapping[str, GroupSpread] = MappingProxyType(
+    {
+        "songbirds": GroupSpread(0.229, 2.16, 0.48),
+        "parrots": GroupSpread(0.201, 2.90, 0.55),
+        "raptors": GroupSpread(0.185, 2.77, 0.49),
+        "owls": GroupSpread(0.168, 2.37, 0.41),
+        "pigeons": GroupSpread(0.214, 2.62, 0.80),
+        "woodpeckers": GroupSpread(0.206, 2.44, 0.90),
+        "kingfishers_hornbills": GroupSpread(0.246, 2.90, 0.71),
+        "swifts_hummingbirds": GroupSpread(0.163, 2.05, 0.63),
+        "herons_pelicans": GroupSpread(0.282, 2.68, 0.66),
+        "gulls_terns": GroupSpread(0.151, 2.22, 0.44),
+        "auks": GroupSpread(0.169, 2.01, 0.19),
+        "petrels": GroupSpread(0.187, 1.93, 0.34),
+        "waders": GroupSpread(0.185, 1.99, 0.38),
+        "waterfowl": GroupSpread(0.217, 2.80, 0.43),
+        "gamebirds": GroupSpread(0.228, 2.87, 0.42),
+    }
+)
+
 GROUP_OF_ORDER: Mapping[str, str] = MappingProxyType(
     {
         "Passeriformes": "songbirds",

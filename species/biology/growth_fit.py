@@ -354,7 +354,7 @@ def _fit_block(
     polished = np.where((observed & settled)[:, None, None], exact, matrix)
     stepped = parameters + np.where(settled[:, None], np.linalg.solve(polished, gradient[:, :, None])[:, :, 0], 0.0)
     new_sum, _, new_matrix = posterior.look(stepped)
-    keep = settled & (new_sum <= half_sum)
+    keep = settled & (new_sum <= half_sum + SETTLED * (1.0 + half_sum))
     parameters[keep], half_sum[keep], matrix[keep] = stepped[keep], new_sum[keep], new_matrix[keep]
     exact = np.where(keep[:, None, None], posterior.exact_matrix(parameters, matrix), exact)
     information = np.where(observed[:, None, None], exact, matrix)

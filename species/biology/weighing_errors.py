@@ -94,8 +94,8 @@ class _Independent:
         return _Independent(self.scale[birds], self.log_sd)
 
     def whiten(self, rows: FloatArray) -> FloatArray:
-        white = rows * self.scale[:, None, :]
-        return white if self.scale.all() else np.where(self.scale[:, None, :] > 0.0, white, 0.0)
+        scale = self.scale[:, None, :]
+        return rows * scale if self.scale.all() else np.where(scale > 0.0, rows, 0.0) * scale
 
     def log_determinant(self) -> FloatArray:
         used = np.where(self.scale > 0.0, self.scale, 1.0)
