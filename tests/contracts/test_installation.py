@@ -1,5 +1,6 @@
 """The project as it is installed: settings, migrations, the embedded default from nothing."""
 
+import os
 import re
 import runpy
 import socket
@@ -79,6 +80,19 @@ def test_the_file_alone_makes_a_production_server(tmp_path, env_file):
     assert shown("ALLOWED_HOSTS", var=tmp_path, HANDREAR_ENV_FILE=str(env_file)) == (
         "api.config.settings.production ['handrear.example']"
     )
+
+
+def test_a_relative_folder_is_beside_manage_py_wherever_the_process_starts(tmp_path):
+    told = "from django.conf import settings; print(settings.VAR_DIR.resolve())"
+    done = subprocess.run(
+        [sys.executable, str(ROOT / "manage.py"), "shell", "--no-imports", "--command", told],
+        cwd=tmp_path,
+        env=apart.environment(Path(os.path.relpath(tmp_path / "kept", ROOT))),
+        capture_output=True,
+        text=True,
+        timeout=60,
+    )
+    assert done.stdout.strip() == str(tmp_path / "kept"), done.stderr
 
 
 def test_the_environment_goes_before_the_file(tmp_path, env_file):

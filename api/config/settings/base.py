@@ -17,7 +17,8 @@ BASE_DIR = Path(__file__).resolve().parents[3]
 
 env = environ.Env()
 
-VAR_DIR = Path(env.str("HANDREAR_VAR", str(BASE_DIR / "var"))).expanduser()
+# Beside manage.py, wherever the process was started.
+VAR_DIR = BASE_DIR / Path(env.str("HANDREAR_VAR", "var")).expanduser()
 VAR_DIR.mkdir(parents=True, exist_ok=True)
 
 
