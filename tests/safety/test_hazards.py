@@ -87,6 +87,11 @@ def silence(code: str, severity: str | None = None) -> Callable[[Case, FeedingPl
     return check
 
 
+def no_vet_today(case: Case, plan: FeedingPlan) -> str | None:
+    within_h = plan.vet.within_h
+    return None if plan.vet.needed and within_h is not None and within_h <= 24 else "no vet today"
+
+
 def warmer_brooder(case: Case, plan: FeedingPlan) -> str | None:
     warm = plan_for(case.profile, request_for(case.profile, case.request.age_days))
     if plan.brooder and warm.brooder and plan.brooder.target_c is not None:
@@ -189,7 +194,7 @@ ROWS = (
         frozenset({D.SEE_VET}),
         never.no_vet,
     ),
-    Row(5, "legs splay", seen(signs=(Sign.SPLAYED_LEGS,)), WELL, never.no_vet),
+    Row(5, "legs splay", seen(signs=(Sign.SPLAYED_LEGS,)), WELL, no_vet_today),
     Row(
         5,
         "crop wall",

@@ -306,8 +306,8 @@ def _of_company(own: Mapping[str, ProfileCaution], request: PlanRequest, *, feed
     if request.brood_size is not None and request.brood_size > 1 and feeding:
         yield _note(
             "one_of_a_brood",
-            f"These amounts are for one bird, not for all {request.brood_size}. Mark each, weigh each, feed the weakest "
-            "first, and ask for a plan of its own for one that lags behind.",
+            f"These amounts are for one bird, not for all {request.brood_size}. Mark each, weigh each, feed the "
+            "weakest first, and ask for a plan of its own for one that lags behind.",
             "COMMON practice",
         )
     if among_its_kind and "never_alone" not in own:

@@ -57,7 +57,8 @@ def checks(profile: Profile, request: PlanRequest) -> tuple[Check, ...]:
     -------
     tuple of Check
         Body, hydration, crop, alertness, swallowing, droppings, mouth: those that are unknown. A mild dehydration is
-        looked at again, and so is whether a first dropping has come. The mouth is looked into at a first feed (plaques: HRB p.750).
+        looked at again, and so is whether a first dropping has come. The mouth is looked into at a first feed (plaques:
+        HRB p.750).
     """
     seen = request.condition
     asked = (

@@ -75,14 +75,18 @@ def _age_doubt(profile: Profile, request: PlanRequest, age: Age, mass: Mass) -> 
     told, expected, high = request.mass_g, mass.expected_g, mass.high_g
     if told is None or expected is None or high is None or told <= max(high, HEAVY_FROM_FRACTION * expected):
         return None
-    return f"{told:g} g is heavy for day {age.days:g} ({high:g} g is much already): it may be older, or another species."
+    return (
+        f"{told:g} g is heavy for day {age.days:g} ({high:g} g is much already): it may be older, or another species."
+    )
 
 
 def _out_of_time(profile: Profile, milestone: MilestoneSeen, age: Age) -> str | None:
     first, last = _days_of(profile, milestone.key)
     step = milestone.key.value
     if milestone.seen and first is not None and age.high_days < EARLY_FRACTION * first:
-        return f"{step} was seen, which its kind shows from about day {first:g}; it is told to be {age.days:g} days old."
+        return (
+            f"{step} was seen, which its kind shows from about day {first:g}; it is told to be {age.days:g} days old."
+        )
     if not milestone.seen and last is not None and age.low_days > LATE_FRACTION * last:
         return f"{step} is missing, which its kind shows by day {last:g}; it is told to be {age.days:g} days old."
     return None

@@ -7,14 +7,17 @@ from api.plans.rules.cautions import BROODER_ADVICE, cautions, is_light
 from api.plans.rules.plan import Age, Decision, Mass
 from api.plans.rules.request import (
     Aim,
+    Alertness,
     BodyCondition,
     Certainty,
     Condition,
     Crop,
+    Droppings,
     Hydration,
     Origin,
     PlanRequest,
     Rearing,
+    Sign,
 )
 from api.web.rules.cautions import Caution, Severity
 from species.domain.profile import ProfileCaution
@@ -160,3 +163,48 @@ def test_brooder_advice_names_the_sources_of_heat_that_kill_hazard_34():
     advice = " ".join(BROODER_ADVICE)
     for word in ("PTFE", "candling lamp", "hot-water bottle", "thermometer"):
         assert word in advice
+
+
+@pytest.mark.parametrize(
+    ("condition", "code"),
+    [
+        pytest.param(Condition(alertness=Alertness.QUIET), "quiet", id="quiet-HRB_p617"),
+        pytest.param(Condition(droppings=Droppings.NONE_SINCE_FEED), "no_droppings", id="none_since_feed-HRB_p430"),
+        pytest.param(Condition(droppings=Droppings.WATERY), "abnormal_droppings", id="watery-common_practice"),
+        pytest.param(Condition(signs=(Sign.SPLAYED_LEGS,)), "limb_deformity", id="splayed_legs-common_practice"),
+    ],
+)
+def test_what_was_seen_is_answered_the_same_day(condition, code):
+    (caution,) = [c for c in gathered(condition=condition) if c.code == code]
+    assert caution.severity is Severity.ACT_TODAY
+    assert code not in codes()
+
+
+def test_the_fill_of_a_crop_that_is_not_there_is_asked_about():
+    """Owls have none: HRB pp.8, 491."""
+    full = Condition(crop=Crop.FULL)
+    assert "no_crop" in codes(PROFILES["tyto-alba"], condition=full)
+    assert "no_crop" not in codes(condition=full)
+
+
+@pytest.mark.parametrize(
+    ("told", "expected"),
+    [
+        pytest.param({"aim": Aim.RELEASE, "brood_size": 1}, {"reared_alone", "imprinting"}, id="alone-HRB_p340"),
+        pytest.param({"aim": Aim.BREEDING, "brood_size": 1}, {"reared_alone", "imprinting"}, id="alone_to_breed"),
+        pytest.param({"aim": Aim.COMPANION, "brood_size": 1}, set(), id="alone_companion"),
+        pytest.param({"aim": Aim.COMPANION, "brood_size": 4}, {"one_of_a_brood"}, id="brood-common_practice"),
+    ],
+)
+def test_company(told, expected):
+    assert set(codes(**told)) & {"reared_alone", "imprinting", "one_of_a_brood"} == expected
+
+
+def test_a_wild_bird_is_not_advised_to_be_kept():
+    """Hazard 35."""
+    said_of = {
+        aim: next(c for c in gathered(aim=aim, origin=Origin.WILD) if c.code == "law_and_licence") for aim in Aim
+    }
+    assert "not reared to be kept" in said_of[Aim.COMPANION].text
+    assert "not reared to be kept" in said_of[Aim.BREEDING].text
+    assert "not reared to be kept" not in said_of[Aim.RELEASE].text

@@ -1,5 +1,6 @@
 """Steps before any food."""
 
+import msgspec
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st

@@ -171,11 +171,41 @@ def test_precedence_is_the_contracts():
 def test_every_sign_is_a_vet_the_same_day(sign):
     """HRB p.2."""
     answer = decide(signs=[sign.value])
-    assert answer.decision == "see_vet"
+    assert answer.decision == ("feed" if sign is Sign.SPLAYED_LEGS else "see_vet")
     assert answer.vet.needed
     assert answer.vet.within_h is not None
     assert answer.vet.within_h <= 12
     assert answer.vet.reasons
+
+
+@pytest.mark.parametrize(
+    "told", [{"crop_wall": "leaking"}, {"crop_wall": "blistered"}, {"crop_content": "foreign_object"}], ids=str
+)
+def test_a_burn_or_a_swallowed_thing_is_one_without_a_crop_too(told):
+    """RIV08; HRB p.593."""
+    assert decide(has_crop=False, crop="no_crop", **told).decision == "see_vet"
+
+
+@pytest.mark.parametrize(
+    ("mass_g", "feathered", "needed"),
+    [
+        pytest.param(34.0, True, True, id="32_percent_down-HRB_p487"),
+        pytest.param(36.0, True, False, id="28_percent_down-HRB_p487"),
+        pytest.param(24.0, False, True, id="unfeathered_under_half-memory"),
+        pytest.param(34.0, False, False, id="unfeathered_two_thirds-memory"),
+    ],
+)
+def test_a_vet_knows_of_a_very_light_bird_and_it_is_fed_meanwhile(mass_g, feathered, needed):
+    answer = decide(mass_g=mass_g, feathered=feathered)
+    assert (answer.decision, answer.vet.needed) == ("feed", needed)
+
+
+def test_no_naked_nestling_feeds_itself_whatever_was_told():
+    """Common practice, no source: a slip of the thumb must not leave a naked chick before a dish."""
+    assert decide(feeds_itself=True, feathered=False).decision == "feed"
+    assert decide(feeds_itself=True, feathered=True).decision == "self_feeding"
+    owlet = {"developmental_mode": "semi_altricial", "has_crop": False, "crop": "no_crop"}
+    assert decide(feeds_itself=True, feathered=False, **owlet).decision == "self_feeding"
 
 
 def test_the_soonest_flag_sets_the_hours_and_all_are_told():
