@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable, Sequence
 from itertools import pairwise
 
-from species.charts.data import Bands, DayRange, FindingMark, GrowthChart, Line, Point, StageSpan
+from species.charts.data import Bands, DayRange, GrowthChart, Line, StageSpan
 from species.domain.errors import DomainError
 
 #: Hatching is usually told as a day and taken as its noon: a weighing of that morning is a little younger than 0.
@@ -37,12 +37,10 @@ def check_drawable(chart: GrowthChart) -> None:
     for pointer, line in (("/own_line", chart.own_line), ("/forecast", chart.forecast)):
         if line is not None:
             _check_line(line, pointer)
-    marks: tuple[tuple[str, tuple[Point | FindingMark, ...]], ...]
-    marks = (("/points", chart.points), ("/findings", chart.findings))
-    for pointer, several in marks:
-        for i, mark in enumerate(several):
-            _check_age(mark.age_days, f"{pointer}/{i}/age_days")
-            _check_mass(mark.mass_g, f"{pointer}/{i}/mass_g")
+    for i, point in enumerate(chart.points):
+        _check_place(point.age_days, point.mass_g, f"/points/{i}")
+    for i, finding in enumerate(chart.findings):
+        _check_place(finding.age_days, finding.mass_g, f"/findings/{i}")
     for i, milestone in enumerate(chart.milestones):
         _check_age(milestone.day, f"/milestones/{i}/day")
     _check_stages(chart.stages)
@@ -71,6 +69,11 @@ def _check_line(line: Line, pointer: str) -> None:
     _check_masses(line.high_g, line.ages_days, f"{pointer}/high_g")
     _check_order(line.low_g, line.mass_g, f"{pointer}/mass_g", "low_g")
     _check_order(line.mass_g, line.high_g, f"{pointer}/high_g", "mass_g")
+
+
+def _check_place(age_days: float, mass_g: float, pointer: str) -> None:
+    _check_age(age_days, f"{pointer}/age_days")
+    _check_mass(mass_g, f"{pointer}/mass_g")
 
 
 def _check_rising(ages: Sequence[float], pointer: str) -> None:

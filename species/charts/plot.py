@@ -82,7 +82,7 @@ def draw_bird(plot: Plot, chart: GrowthChart) -> None:
     """The bird's lines and weighings; the doubtful ones on top, where they are few among many.
 
     Marks lie on the line as long as they are larger than it is wide; dots that would cover it lie under it, and it
-    gets a pale rim.
+    gets thinner, with a pale rim.
     """
     held = [point for point in chart.points if point.state in HELD]
     doubtful = [point for point in chart.points if point.state not in HELD]
@@ -97,13 +97,13 @@ def draw_bird(plot: Plot, chart: GrowthChart) -> None:
 
 def draw_lines(plot: Plot, chart: GrowthChart, *, cased: bool) -> None:
     """The bird's own line, heavier than anything else, and its forecast in dashes; both with their intervals."""
-    weight = plot.sheet.layout.line_width
+    weight = plot.sheet.layout.line_width * (0.6 if cased else 1.0)
     for line, dash, name in ((chart.own_line, None, "own"), (chart.forecast, marks.FORECAST_DASH, "forecast")):
         if line is not None:
             _draw_interval(plot, line, name)
             data = path(plot.corners(line.ages_days, line.mass_g))
             if cased:
-                plot.sheet.draw("path", d=data, fill="none", stroke=PAPER, stroke_width=weight + 3.0)
+                plot.sheet.draw("path", d=data, fill="none", stroke=PAPER, stroke_width=weight + 1.6)
             attributes: dict[str, Attribute] = {"stroke_width": weight, "stroke_dasharray": dash}
             plot.sheet.draw("path", class_=name, d=data, fill="none", stroke=INK, stroke_linejoin="round", **attributes)
             plot.crowd += _along(plot, line, weight)
@@ -158,17 +158,23 @@ def label_bands(plot: Plot, bands: Bands) -> None:
 
 
 def spread(wanted: Sequence[float], gap: float, low: float, high: float) -> list[float]:
-    """Places in rising order, ``gap`` apart, as near to those wanted as a simple push down and back up brings them."""
+    """Places in rising order, ``gap`` apart between ``low`` and ``high``, near those wanted.
+
+    Pushed down from the first on; half of what that took goes back up, so that a tight group stays about its own
+    middle; and down once more where the group then begins above ``low``.
+    """
+    places = _pushed_down(wanted, gap, low)
+    floor = min(high, places[-1] - (places[-1] - wanted[-1]) / 2)
+    for i in range(len(places) - 1, -1, -1):
+        places[i] = min(places[i], floor)
+        floor = places[i] - gap
+    return _pushed_down(places, gap, low)
+
+
+def _pushed_down(wanted: Sequence[float], gap: float, low: float) -> list[float]:
     places: list[float] = []
     for place in wanted:
         places.append(max([place, low, *(before + gap for before in places[-1:])]))
-    if places:
-        # Half of what was pushed down goes back up, so that a tight group stays about its own middle.
-        pushed = places[-1] - wanted[-1]
-        floor = min(high, places[-1] - pushed / 2)
-        for i in range(len(places) - 1, -1, -1):
-            places[i] = min(places[i], floor)
-            floor = places[i] - gap
     return places
 
 
@@ -209,26 +215,30 @@ def _draw_off_scale(plot: Plot, point: Point, x: float, y: float) -> None:
 
 
 def draw_findings(plot: Plot, findings: Sequence[FindingMark]) -> None:
-    """A number in a ring beside the weighing it speaks of, with a stroke to it."""
+    """A number in a ring beside the weighing it speaks of, with a stroke to it; strokes lie under the rings."""
     sheet = plot.sheet
     size = sheet.layout.small_size
+    placed: list[tuple[str, FindingMark, tuple[float, float]]] = []
     for sign, finding in enumerate(findings, start=1):
         anchor = plot.at(finding.age_days, finding.mass_g)
         place = _ring_place(plot, anchor, size)
         if place is None:
-            continue  # A hundred findings of one weighing: its number stands in the legend with its day.
+            continue  # The plot is full of rings; the legend still gives the number its day and its words.
         x, y = place
-        along = math.hypot(x - anchor[0], y - anchor[1])
-        near = marks.ring_radius(size) / along
-        ends = [anchor, (x + (anchor[0] - x) * near, y + (anchor[1] - y) * near)]
-        sheet.draw("path", d=path(ends), fill="none", stroke=INK, stroke_width=LEADER)
-        marks.numbered(sheet, str(sign), x, y, size, code=finding.code, text=finding.text)
+        sheet.taken.append(marks.ring_box(x, y, size))
+        sheet.draw("path", d=path([anchor, place]), fill="none", stroke=INK, stroke_width=LEADER)
+        placed.append((str(sign), finding, place))
+    for told, finding, (x, y) in placed:
+        marks.numbered(sheet, told, x, y, size, code=finding.code, text=finding.text)
 
 
 def _ring_place(plot: Plot, anchor: tuple[float, float], size: float) -> tuple[float, float] | None:
-    """The nearest place for a ring that is clear of words; clear of marks and lines too, if there is one."""
-    for crowd in (plot.crowd, []):
-        for reach in range(2, 15):
+    """The nearest place for a ring that is clear of words.
+
+    If there is one, clear of marks and lines too; and its stroke clear of words, if that can be had.
+    """
+    for crowd, clear, most in ((plot.crowd, True, 15), ([], True, 15), ([], False, 40)):
+        for reach in range(2, most):
             for angle in _ANGLES:
                 x = anchor[0] + math.cos(angle) * reach * size
                 y = anchor[1] + math.sin(angle) * reach * size
@@ -237,7 +247,7 @@ def _ring_place(plot: Plot, anchor: tuple[float, float], size: float) -> tuple[f
                     box.within(plot.frame)
                     and plot.sheet.is_free(box)
                     and not any(box.meets(other) for other in crowd)
-                    and _clear_way(plot, anchor, (x, y))
+                    and (not clear or _clear_way(plot, anchor, (x, y)))
                 ):
                     return x, y
     return None

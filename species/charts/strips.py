@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import product
 
 from species.charts.data import DayRange, GrowthChart, MilestoneMark, StageSpan
 from species.charts.extent import Axis
@@ -29,6 +28,11 @@ class PlacedMilestone:
     anchor: str
 
 
+def _places(rows: int) -> list[tuple[str, int]]:
+    """Names to the right of their stem from the lowest row up; to its left, where others want to begin, last."""
+    return [("start", row) for row in range(rows)] + [("end", (row + 1) % rows) for row in range(rows)]
+
+
 def place_milestones(
     milestones: Sequence[MilestoneMark], x: Scale, layout: Layout
 ) -> tuple[list[PlacedMilestone], list[MilestoneMark]]:
@@ -45,7 +49,7 @@ def place_milestones(
         found = None
         if x.holds(milestone.day):
             words, at = printable(milestone.name), x(milestone.day)
-            for anchor, row in product(("start", "end"), range(layout.milestone_rows)):
+            for anchor, row in _places(layout.milestone_rows):
                 base = -row * ROW * size
                 name = text_box(words, at + (3 if anchor == "start" else -3), base, size, anchor).grown(1.0)
                 stem = Box(at - 1.5, base - ASCENT * size, at + 1.5, size)
@@ -80,7 +84,7 @@ def draw_milestones(sheet: Sheet, placed: Sequence[PlacedMilestone], unnamed: Se
 def draw_days(sheet: Sheet, axis: Axis, x: Scale, top: float, hatched_on: dt.date | None) -> float:
     """Days at the ticks, dates under them where they have room, and what is counted; gives the place below."""
     size = sheet.layout.text_size
-    base = top + 4 + ASCENT * size
+    base = top + 8 + ASCENT * size
     for day, label in zip(axis.ticks, axis.labels, strict=True):
         sheet.draw("path", d=path([(x(day), top), (x(day), top + 4)]), stroke=INK, stroke_width=1.2)
         sheet.write(label, x(day), base, size, "middle")
@@ -181,4 +185,7 @@ def _draw_range(sheet: Sheet, name: str, span: DayRange, x: Scale, top: float) -
         if box.left >= sheet.layout.margin and box.right <= edge:
             sheet.write(words, at, base, size, anchor)
             return
-    sheet.write(cut(words, right - left, size), (left + right) / 2, base, size, "middle", halo=True)
+    words = cut(words, right - left - 8, size)
+    gap = text_box(words, (left + right) / 2, base, size, "middle").grown(3.0)
+    sheet.draw("rect", x=gap.left, y=middle - 3, width=gap.right - gap.left, height=6.0, fill=PAPER)
+    sheet.write(words, (left + right) / 2, base, size, "middle")
