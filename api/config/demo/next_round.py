@@ -28,12 +28,19 @@ def next_feed(plan: Plan, now: datetime) -> datetime | None:
 
 
 def due(plans: list[tuple[Bird, Plan]], now: datetime) -> tuple[datetime | None, list[tuple[Bird, Plan]]]:
-    """When the next feed is, and whose: all who are due within half an hour of the first."""
+    """When the next pot is mixed, and who is fed then: all who are due within half an hour of it."""
     times = [(at, bird, plan) for bird, plan in plans if (at := next_feed(plan, now)) is not None]
-    if not times:
+    pots = [at for at, _, plan in times if plan["formula"] is not None]
+    if not pots:
         return None, []
-    first = min(at for at, _, _ in times)
-    return first, [(bird, plan) for at, bird, plan in times if at - first <= TOGETHER]
+    first = min(pots)
+    return first, [(bird, plan) for at, bird, plan in times if timedelta() <= at - first <= TOGETHER]
+
+
+def before(plans: list[tuple[Bird, Plan]], now: datetime, at: datetime) -> list[tuple[datetime, Bird, Plan]]:
+    """Birds that are fed before the next pot is mixed, in the order of their times."""
+    times = [(own, bird, plan) for bird, plan in plans if (own := next_feed(plan, now)) is not None and own < at]
+    return sorted(times, key=lambda fed: fed[0])
 
 
 def mixes_for(

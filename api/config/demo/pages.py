@@ -68,6 +68,12 @@ def round_page(birds: Sequence[tuple[Bird, Plan]]) -> Iterator[str]:
     yield from table(rows)
 
 
+def before_page(fed: Sequence[tuple[datetime, Bird, Plan]]) -> Iterator[str]:
+    """Birds whose turn comes before the next pot."""
+    for at, bird, plan in fed:
+        yield f"Before that: {bird.name} at {at:%H:%M}, {portion(plan['feed'])}."
+
+
 def portion(feed: dict[str, Any]) -> str:
     """One feed in words: millilitres of slurry, pieces or grams of food."""
     if feed["portion"] == "slurry":
@@ -104,8 +110,9 @@ def explained_page(bird: Bird, plan: Plan) -> Iterator[str]:
     for entry in plan["basis"]:
         if entry["field"] in {"/feed/volume_ml", "/formula/dry_matter_fraction", "/energy/need_kj_per_day"}:
             yield f"  {entry['field']} = {entry['value']:g} by {entry['rule']}, from {'; '.join(entry['sources'][:3])}"
-    yield "  Before the feed:"
-    yield from (f"    - {check['text']}" for check in plan["checks"][:3])
+    if plan["checks"]:
+        yield "  Before the feed:"
+        yield from (f"    - {check['text']}" for check in plan["checks"][:3])
     yield "  Cautions:"
     yield from (
         f"    - [{caution['severity'].replace('_', ' ')}] {caution['text']}" for caution in plan["cautions"][:6]

@@ -52,6 +52,7 @@ class Command(BaseCommand):
         if at is not None:
             self._head(f"Next feed: {at:%A %H:%M}")
             self._lines(pages.round_page(birds))
+            self._lines(pages.before_page(next_round.before(plans, now, at)))
             for mix in next_round.mixes_for(scenario, service, at, birds):
                 self._head("Mix")
                 self._lines(pages.mix_page(mix))
