@@ -1,16 +1,28 @@
 """What the catalogue answers with: species knowledge put together for a reader."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import datetime
+from typing import Any
 
 from api.catalog.rules.growth_table import GrowthDay, growth_table
+from api.catalog.rules.known import Known
+from api.catalog.rules.unlisted import PRACTICE_OF_GUILD, inferred_profile
 from species.domain.errors import DomainError
 from species.domain.growth_curve import GrowthCurve
 from species.domain.profile import Profile
 from species.domain.record import Record
 from species.domain.sourcing import Evidence, Source
+from species.domain.vocabulary import FoodGuild
 from species.packs.sourced import source_keys, sourced_values
-from species.selectors import Listed, RevisionEntry, profile_list, published_get, revision_list, sources_get
+from species.selectors import (
+    Listed,
+    RevisionEntry,
+    profile_get,
+    profile_list,
+    published_get,
+    revision_list,
+    sources_get,
+)
 
 
 class SpeciesPage(Record, frozen=True, kw_only=True):
@@ -121,3 +133,20 @@ def _keys_in(record: Record) -> set[str]:
 def _cited(keys: Iterable[str], pack_key: str | None) -> tuple[Source, ...]:
     found = sources_get(keys, pack_key)
     return tuple(found[key] for key in sorted(found))
+
+
+def species_known(species: str | None, unlisted_species: Mapping[str, Any] | None) -> tuple[Known, int | None]:
+    """What is known of a bird's species, listed or not, and the revision it stands in.
+
+    Raises
+    ------
+    DomainError
+        Of an unknown key, or an adult mass beyond any growth line.
+    """
+    if unlisted_species is None:
+        profile, revision = profile_get(species or "")
+        return Known(profile=profile), revision
+    guild = unlisted_species.get("food_guild")
+    borrowed = PRACTICE_OF_GUILD.get(FoodGuild(guild)) if guild else None
+    practice = profile_get(borrowed)[0] if borrowed else None
+    return inferred_profile(**unlisted_species, practice=practice), None

@@ -3,9 +3,33 @@
 from api.catalog.records import RecordSerializer
 from api.catalog.selectors import GrowthCurveAnswer, RevisionsAnswer, SpeciesAnswer, SpeciesPage
 from api.web.pagination import OffsetParameters
-from api.web.strict import QueryParameters, StrictCharField, StrictChoiceField, StrictIntegerField
+from api.web.strict import (
+    QueryParameters,
+    StrictCharField,
+    StrictChoiceField,
+    StrictFloatField,
+    StrictIntegerField,
+    StrictSerializer,
+)
 from species.domain.sourcing import Evidence
-from species.domain.vocabulary import FoodGuild
+from species.domain.vocabulary import DevelopmentalMode, FoodGuild
+
+#: No bird is heavier (an ostrich weighs up to about 156 kg); what is above was typed wrong.
+HEAVIEST_G = 200_000
+
+
+class UnlistedSpeciesIn(StrictSerializer):
+    """A species without a profile: curve and ages come from adult mass, order and mode, food from the guild."""
+
+    scientific_name = StrictCharField(max_length=120)
+    order = StrictCharField(max_length=60)
+    adult_mass_g = StrictFloatField(min_value=1, max_value=HEAVIEST_G)
+    developmental_mode = StrictChoiceField(choices=[str(mode) for mode in DevelopmentalMode])
+    food_guild = StrictChoiceField(
+        required=False,
+        choices=[str(guild) for guild in FoodGuild],
+        help_text="Without it no food amounts are given: order and mass do not tell the diet.",
+    )
 
 
 class SpeciesListParameters(OffsetParameters):

@@ -14,7 +14,7 @@ from typing import Any
 import msgspec
 import pytest
 
-from api.plans.rules.bird import Known
+from api.catalog.rules.known import Known
 from api.plans.rules.planning import feeding_plan
 from api.plans.rules.request import PlanRequest
 from api.plans.serializers.plan_shape import FeedingPlanOut

@@ -8,6 +8,7 @@ from math import exp, log
 import pytest
 from scipy.integrate import quad
 
+from api.catalog.rules import unlisted
 from api.plans.rules import (
     ageing,
     expecting,
@@ -22,7 +23,6 @@ from api.plans.rules import (
     staging,
     syringe,
     timetable,
-    unlisted,
     weaning,
 )
 from species.biology import energy, food_energy, growth_forms, population

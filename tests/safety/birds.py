@@ -7,7 +7,7 @@ from importlib.resources import files
 
 import msgspec
 
-from api.plans.rules.bird import Known
+from api.catalog.rules.known import Known
 from api.plans.rules.plan import FeedingPlan
 from api.plans.rules.planning import feeding_plan
 from api.plans.rules.request import (

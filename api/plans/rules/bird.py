@@ -5,6 +5,7 @@ from zoneinfo import ZoneInfo
 
 import msgspec
 
+from api.catalog.rules.known import Known
 from api.plans.rules import ageing, expecting, staging
 from api.plans.rules.feeding_day import feeding_day_of
 from api.plans.rules.plan import Age, Mass
@@ -18,19 +19,6 @@ from species.domain.stage import Stage
 
 #: A bird that shows one of these counts as feathered, whatever the profile says of its age.
 FEATHERED = frozenset({"body_feathered", "fully_feathered"})
-
-
-class Known(Record, frozen=True, kw_only=True):
-    """What is known of a bird's species.
-
-    ``listed`` is false where the profile was inferred for a species without one; ``identified`` where not even its
-    food guild was told; ``practised`` where its guild has no printed practice, and so no amounts.
-    """
-
-    profile: Profile
-    listed: bool = True
-    identified: bool = True
-    practised: bool = True
 
 
 class Bird(Record, frozen=True, kw_only=True):

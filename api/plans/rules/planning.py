@@ -9,8 +9,9 @@ from typing import Any
 
 import msgspec
 
+from api.catalog.rules.known import Known
 from api.plans.rules import expecting, gate, need, timetable, weaning
-from api.plans.rules.bird import Bird, Known, read_bird, seen_of
+from api.plans.rules.bird import Bird, read_bird, seen_of
 from api.plans.rules.cautions import cautions
 from api.plans.rules.checks import checks
 from api.plans.rules.first_steps import first_steps

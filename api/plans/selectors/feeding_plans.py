@@ -5,15 +5,13 @@ from typing import Any
 
 import msgspec
 
-from api.plans.rules.bird import Known
+from api.catalog.selectors import species_known
 from api.plans.rules.planning import feeding_plan
 from api.plans.rules.plausible import refuse_contradictions, refuse_other_adult_mass
 from api.plans.rules.request import PlanRequest, Powder
-from api.plans.rules.unlisted import PRACTICE_OF_GUILD, inferred_profile
 from api.web import clock
 from api.web.build import BUILD
 from species import selectors as species_selectors
-from species.domain.vocabulary import FoodGuild
 
 DEFAULT_ZONE = "Etc/UTC"
 
@@ -48,7 +46,7 @@ def feeding_plan_read(
     now = clock.now()
     refuse_contradictions(request, now=now)
 
-    known, revision = _listed(species or "") if unlisted_species is None else (_unlisted(unlisted_species), None)
+    known, revision = species_known(species, unlisted_species)
     profile = known.profile
     refuse_other_adult_mass(adult_mass_g=request.adult_mass_g, usual_g=profile.masses.adult_g.value)
     named = formula_key or profile.default_formula
@@ -60,15 +58,3 @@ def feeding_plan_read(
         foods=species_selectors.foods_get(food for stage in profile.stages for food in stage.foods),
     )
     return {**msgspec.structs.asdict(plan), "computed_by": {"revision": revision, "build": BUILD}}
-
-
-def _listed(key: str) -> tuple[Known, int | None]:
-    profile, revision = species_selectors.profile_get(key)
-    return Known(profile=profile), revision
-
-
-def _unlisted(told: Mapping[str, Any]) -> Known:
-    guild = told.get("food_guild")
-    borrowed = PRACTICE_OF_GUILD.get(FoodGuild(guild)) if guild else None
-    practice = species_selectors.profile_get(borrowed)[0] if borrowed else None
-    return inferred_profile(**told, practice=practice)

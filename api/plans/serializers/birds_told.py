@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from api.catalog.serializers import HEAVIEST_G
 from api.plans.rules import request as told
 from api.plans.rules.plausible import OLDEST_DAYS
 from api.web.strict import (
@@ -17,10 +18,7 @@ from api.web.strict import (
     StrictTimeField,
     TimeZoneField,
 )
-from species.domain.vocabulary import DevelopmentalMode, FoodGuild, MilestoneKey, Skill
-
-#: No bird is heavier (an ostrich weighs up to about 156 kg); what is above was typed wrong.
-HEAVIEST_G = 200_000
+from species.domain.vocabulary import MilestoneKey, Skill
 
 
 def one_of(words: Any, **options: Any) -> StrictChoiceField:
@@ -29,18 +27,6 @@ def one_of(words: Any, **options: Any) -> StrictChoiceField:
 
 def mass_field(**options: Any) -> StrictFloatField:
     return StrictFloatField(required=False, greater_than=0, max_value=HEAVIEST_G, **options)
-
-
-class UnlistedSpeciesIn(StrictSerializer):
-    """A species without a profile: curve and ages come from adult mass, order and mode, food from the guild."""
-
-    scientific_name = StrictCharField(max_length=120)
-    order = StrictCharField(max_length=60)
-    adult_mass_g = StrictFloatField(min_value=1, max_value=HEAVIEST_G)
-    developmental_mode = StrictChoiceField(choices=[word.value for word in DevelopmentalMode])
-    food_guild = one_of(
-        FoodGuild, help_text="Without it no food amounts are given: order and mass do not tell the diet."
-    )
 
 
 class FeedingDayIn(StrictSerializer):

@@ -4,8 +4,8 @@ from datetime import time
 
 import pytest
 
+from api.catalog.rules.unlisted import inferred_profile
 from api.plans.rules.request import FeedingDay
-from api.plans.rules.unlisted import inferred_profile
 from tests.safety.birds import plan_for, profiles, request_for
 
 SWIFT = next(profile for profile in profiles() if profile.key == "apus-apus")

@@ -10,7 +10,7 @@ from typing import Any
 
 import msgspec
 
-from api.plans.rules.bird import Known
+from api.catalog.rules.known import Known
 from species.biology.allometry import GrowthPrior, growth_prior
 from species.domain.errors import DomainError
 from species.domain.growth_curve import GrowthCurve
