@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping
 from datetime import datetime
 from typing import Any
 
+from api.catalog.rules.chart import species_chart
 from api.catalog.rules.growth_table import GrowthDay, growth_table
 from api.catalog.rules.known import Known
 from api.catalog.rules.unlisted import PRACTICE_OF_GUILD, inferred_profile
@@ -124,6 +125,29 @@ def growth_curve_answer(key: str, revision: int | None) -> GrowthCurveAnswer:
         days=growth_table(curve),
         sources=_cited(_keys_in(curve), published.pack_key),
     )
+
+
+class GrowthCurveDrawing(Record, frozen=True, kw_only=True):
+    """A species' growth as a picture."""
+
+    key: str
+    revision: int
+    svg: str
+
+
+def growth_curve_drawing(key: str, revision: int | None) -> GrowthCurveDrawing:
+    """The growth of a species as an SVG chart. One query.
+
+    Raises
+    ------
+    NoGrowthCurve
+        The profile has none.
+    """
+    published = published_get(key, revision)
+    curve = published.profile.growth_curve
+    if curve is None:
+        raise NoGrowthCurve(key)
+    return GrowthCurveDrawing(key=key, revision=published.revision, svg=species_chart(published.profile, curve))
 
 
 def _keys_in(record: Record) -> set[str]:

@@ -10,4 +10,5 @@ urlpatterns = [
     path("species/<str:key>/revisions", views.SpeciesRevisionsView.as_view(), name="species-revisions"),
     path("species/<str:key>/growth-curve", views.GrowthCurveView.as_view(), name="growth-curve"),
     path("species/<str:key>/growth-curve.csv", views.GrowthCurveCsvView.as_view(), name="growth-curve-csv"),
+    path("species/<str:key>/growth-curve.svg", views.GrowthCurveSvgView.as_view(), name="growth-curve-svg"),
 ]

@@ -18,6 +18,7 @@ from api.catalog.rules.growth_table import GrowthDay
 from api.catalog.selectors import (
     NoGrowthCurve,
     growth_curve_answer,
+    growth_curve_drawing,
     revisions_answer,
     species_answer,
     species_page,
@@ -174,3 +175,29 @@ class GrowthCurveCsvView(CatalogView):
     def get(self, request: Request, key: str) -> HttpResponse | Response:
         """One line a day; the columns are the fields of `days`."""
         return self.answer(request, lambda: growth_curve_answer(key, self.query.get("revision")))
+
+
+class SvgRenderer(BaseRenderer):
+    """A drawing as it stands."""
+
+    media_type = "image/svg+xml"
+    format = "svg"
+    charset = "utf-8"
+
+    def render(self, data: Any, *args: Any, **kwargs: Any) -> str:
+        return data["svg"] if data else ""
+
+
+class GrowthCurveSvgView(CatalogView):
+    query_serializer = RevisionParameters
+    renderer_classes = (SvgRenderer,)
+
+    @extend_schema(
+        operation_id="species_growth_curve_svg",
+        summary="The same as a chart",
+        parameters=[KEY, RevisionParameters],
+        responses={(200, "image/svg+xml"): str, 304: NOT_MODIFIED, 308: RENAMED},
+    )
+    def get(self, request: Request, key: str) -> HttpResponse | Response:
+        """Grey throughout, for paper: centiles, stages, fledging and weaning; weight in g, days since hatching."""
+        return self.answer(request, lambda: growth_curve_drawing(key, self.query.get("revision")))

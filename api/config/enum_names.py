@@ -5,6 +5,8 @@ A list takes the name of its enum and not, as by default, of the first field tha
 
 from enum import StrEnum
 
+from api.growth.rules.asked import Context
+from api.growth.rules.assessment import Status
 from api.plans.rules.mix import MixOrder
 from api.plans.rules.plan import Decision
 from api.plans.rules.request import (
@@ -33,6 +35,7 @@ _ENUMS: tuple[type[StrEnum], ...] = (
     Body,
     BodyCondition,
     Certainty,
+    Context,
     Crop,
     CropContent,
     CropWall,
@@ -55,7 +58,9 @@ _ENUMS: tuple[type[StrEnum], ...] = (
 
 NAMES: dict[str, list[str] | str] = {
     **{f"{enum.__name__}Enum": [word.value for word in enum] for enum in _ENUMS},
+    "GrowthStatusEnum": [word.value for word in Status],
     "HealthStatusEnum": ["ok"],
+    "WeighingStateEnum": ["accepted", "questioned"],
     "ReadinessStatusEnum": ["ready"],
     # By its address: models are not to be read before the settings are.
     "RoleEnum": "api.networks.models.Role",

@@ -14,6 +14,7 @@ import species.biology
 import species.charts
 import species.domain
 from api.catalog import rules as catalog_rules
+from api.growth import rules as growth_rules
 from api.plans import rules
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -107,7 +108,7 @@ def test_no_page_names_a_place_of_one_machine(page):
 def modules() -> dict[str, str]:
     """Rule and biology modules by their short name and by their full one."""
     found = {}
-    for package in (species.domain, species.biology, species.charts, catalog_rules, rules):
+    for package in (species.domain, species.biology, species.charts, catalog_rules, growth_rules, rules):
         for info in pkgutil.iter_modules(package.__path__):
             full = f"{package.__name__}.{info.name}"
             found[full] = full

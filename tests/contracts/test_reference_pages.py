@@ -17,6 +17,7 @@ from pathlib import Path
 import pytest
 
 import species.domain
+from api.growth import rules as growth_rules
 from api.networks.models import Role
 from api.plans import rules
 from api.tenancy.scopes import SCOPES
@@ -52,7 +53,7 @@ def listed(page: str, heading: str) -> dict[str, list[str]]:
 
 def enums() -> dict[str, type[Enum]]:
     found = {"Role": Role}
-    for package in (species.domain, rules, web_rules):
+    for package in (species.domain, growth_rules, rules, web_rules):
         for info in pkgutil.iter_modules(package.__path__):
             module = importlib.import_module(f"{package.__name__}.{info.name}")
             found |= {
@@ -290,3 +291,14 @@ def test_every_environment_variable_stands_on_the_page():
 def test_the_page_marks_what_production_needs():
     needed = {name for name, cells in listed("settings.md", "Variables").items() if cells[-1] == "yes"}
     assert needed == production_needs()
+
+
+def test_findings_of_weight_stand_on_the_page():
+    made = {
+        code
+        for file, called, call in calls()
+        if called == "_finding" and file.endswith("findings.py")
+        for node in ast.walk(call.args[0])
+        if isinstance(node, ast.Constant) and isinstance(code := node.value, str)
+    }
+    assert set(listed("codes.md", "Findings of weight")) == made

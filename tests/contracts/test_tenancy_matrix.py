@@ -29,6 +29,8 @@ OPEN = {
     "species/{}/feeding-plan": COMPUTED,
     "feeding-plans": COMPUTED,
     "mixes": COMPUTED,
+    "growth-assessments": COMPUTED,
+    "growth-assessments.svg": COMPUTED,
 }
 
 # (method, address) -> the scope that it needs.

@@ -61,6 +61,7 @@ INSTALLED_APPS = [
     "api.tenancy",
     "api.networks",
     "api.catalog",
+    "api.growth",
     "api.plans",
     "api.config",
 ]

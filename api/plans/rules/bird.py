@@ -6,6 +6,7 @@ from zoneinfo import ZoneInfo
 import msgspec
 
 from api.catalog.rules.known import Known
+from api.catalog.rules.strain import curve_of_strain
 from api.plans.rules import ageing, expecting, staging
 from api.plans.rules.feeding_day import feeding_day_of
 from api.plans.rules.plan import Age, Mass
@@ -65,7 +66,7 @@ def read_bird(known: Known, request: PlanRequest, *, now: datetime, ledger: Ledg
         If what was told cannot be true of such a bird, or no age can be had from it.
     """
     profile = known.profile
-    curve = expecting.curve_for(profile, request.adult_mass_g)
+    curve = curve_of_strain(profile, request.adult_mass_g)
     age = ageing.age_read(request, curve, now=now, ledger=ledger)
     mass = expecting.mass_read(profile, curve, age, request.mass_g, ledger)
     stage = staging.stage_of(profile, age.days, request, ledger) if profile.stages else None

@@ -3,7 +3,6 @@
 import math
 from typing import Any
 
-import msgspec
 import numpy as np
 
 from api.plans.rules.ageing import Z_90
@@ -13,7 +12,6 @@ from species.biology import growth_forms, population
 from species.domain.errors import DomainError
 from species.domain.growth_curve import GrowthCurve
 from species.domain.profile import Profile
-from species.domain.sourcing import Quantity, Reach
 
 #: A decimal slip is a factor of ten; real chicks of known age have not been seen this far from their curve.
 SLIP_FACTOR = 5.0
@@ -21,21 +19,6 @@ SLIP_FACTOR = 5.0
 ADULTS_AT_MOST = 2.0
 #: Lighter than this share of the hatching mass no living hatchling is. Common practice, no source.
 HATCH_AT_LEAST = 0.5
-
-
-def curve_for(profile: Profile, adult_mass_g: float | None) -> GrowthCurve | None:
-    """Give the species' curve, its asymptote scaled where the bird's own strain has another adult mass."""
-    curve = profile.growth_curve
-    if curve is None or adult_mass_g is None:
-        return curve
-    scale = adult_mass_g / profile.masses.adult_g.value
-    asymptote = Quantity(
-        value=curve.asymptote_g.value * scale,
-        reach=Reach.INFERRED,
-        equation=f"asymptote {curve.asymptote_g.value:g} g x adult mass given / species adult mass, {scale:.3f}",
-        sources=curve.asymptote_g.sources,
-    )
-    return msgspec.structs.replace(curve, asymptote_g=asymptote)
 
 
 def expected_mass_g(

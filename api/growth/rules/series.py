@@ -1,0 +1,155 @@
+"""A bird's weighings on its scale of age: in order of time, each with how far it may be trusted."""
+
+import math
+from collections.abc import Sequence
+from datetime import datetime, time, timedelta
+from zoneinfo import ZoneInfo
+
+import numpy as np
+
+from api.growth.rules.asked import Context, GrowthAsked, Weighing
+from species.domain.errors import DomainError
+from species.domain.record import Record
+
+#: A hatching day stands for its noon, evenly spread half a day either way: standard deviation 1/sqrt(12) d.
+HATCHING_DAY_SD_DAYS = 1 / math.sqrt(12)
+#: Share of a morning weighing's information that another one carries: a full crop is up to a tenth of the bird
+#: (APN), several times the day's scatter. From memory, the cautious side.
+WEIGHT_OF = {
+    Context.BEFORE_FIRST_FEED: 1.0,
+    Context.BEFORE_FEED: 0.7,
+    Context.UNKNOWN: 0.5,
+    Context.AFTER_FEED: 0.25,
+}
+#: A weight this many times off its own record and its species is a slip, not a bird.
+SLIP_AT_LEAST = 2.5
+#: Slips of the pen and of the unit, as what was written over what was meant.
+SLIPS = (10.0, 0.1, 100.0, 0.01, 1000.0, 0.001)
+#: A correction must bring the weight this near to what was expected to be named.
+MEANT_WITHIN = 1.6
+
+
+class Placed(Record, frozen=True, kw_only=True):
+    """A weighing with its age, its weight in the fit, and what is held of it."""
+
+    weighing: Weighing
+    age_days: float
+    weight: float
+    state: str
+    meant_g: float | None = None
+
+
+def hatched_at(asked: GrowthAsked) -> tuple[datetime, float]:
+    """Instant of hatching, and the standard deviation of the age that follows from it, in days."""
+    if asked.hatched_at is not None:
+        return asked.hatched_at, 0.0
+    zone = ZoneInfo(asked.time_zone)
+    if asked.hatched_on is not None:
+        return datetime.combine(asked.hatched_on, time(12), tzinfo=zone), HATCHING_DAY_SD_DAYS
+    if asked.age_estimate is not None:
+        told = asked.age_estimate
+        noon = datetime.combine(told.on, time(12), tzinfo=zone)
+        return noon - timedelta(days=told.days), told.sd_days
+    raise DomainError(
+        "There is nothing to tell the age from.",
+        field="/hatched_on",
+        code="age_missing",
+        remedy="Give hatched_on, hatched_at or age_estimate.",
+    )
+
+
+def ages_days(asked: GrowthAsked) -> tuple[float, ...]:
+    """Age at each weighing, in the order of the request.
+
+    A weighing in the hours before the noon of a hatching day is of age 0.
+
+    Raises
+    ------
+    DomainError
+        Of a weighing from before the bird hatched.
+    """
+    hatching, sd_days = hatched_at(asked)
+    slack = 0.5 if asked.hatched_on is not None else 2 * sd_days
+    ages = []
+    for weighing in asked.weighings:
+        age = (weighing.at - hatching) / timedelta(days=1)
+        if age < -slack:
+            raise DomainError(
+                "By this the bird was weighed before it hatched.",
+                field=f"/weighings/{weighing.index}/at",
+                code="weighed_before_hatching",
+                remedy="Check the date of the weighing, and that of hatching.",
+            )
+        ages.append(max(age, 0.0))
+    return tuple(ages)
+
+
+def placed(
+    weighings: Sequence[Weighing], ages: Sequence[float], expected_g: Sequence[float], residual_log_sd: float
+) -> tuple[Placed, ...]:
+    """Put weighings in order, weigh them, and question those that are slips.
+
+    Parameters
+    ----------
+    weighings, ages, expected_g
+        In one order: the weighings, their ages, and the species' middle mass at those ages.
+    residual_log_sd
+        Scatter of one morning weighing on ln mass, beside which a coarse scale adds its own.
+
+    Returns
+    -------
+    tuple of Placed
+        By age, then by mass, so that the order of the request does not matter.
+
+    Notes
+    -----
+    A weighing is held against the bird's other weighings (the middle of their ratios to what is expected), and
+    against the species where there is no other; of two that disagree, the one nearer to the species is kept.
+    """
+    order = sorted(range(len(weighings)), key=lambda n: (ages[n], weighings[n].mass_g, weighings[n].index))
+    ratios = np.log([weighings[n].mass_g / expected_g[n] for n in order])
+    questioned = _slips(ratios)
+    middle = float(np.median(ratios[~questioned])) if not questioned.all() else 0.0
+    return tuple(
+        Placed(
+            weighing=weighings[n],
+            age_days=ages[n],
+            weight=0.0 if questioned[place] else _weight(weighings[n], residual_log_sd),
+            state="questioned" if questioned[place] else "accepted",
+            meant_g=_meant_g(weighings[n].mass_g, expected_g[n] * math.exp(middle)) if questioned[place] else None,
+        )
+        for place, n in enumerate(order)
+    )
+
+
+def _slips(ratios: np.ndarray) -> np.ndarray:
+    """Which log ratios lie far from the others': the farthest first, until the rest agree."""
+    out = np.zeros(len(ratios), dtype=bool)
+    limit = math.log(SLIP_AT_LEAST)
+    while not out.all():
+        kept = np.flatnonzero(~out)
+        distances = [
+            abs(ratios[n] - (np.median(np.delete(ratios[kept], k)) if len(kept) > 2 else 0.0))
+            for k, n in enumerate(kept)
+        ]
+        worst = int(np.argmax(distances))
+        if distances[worst] <= limit:
+            break
+        out[kept[worst]] = True
+    return out
+
+
+def _weight(weighing: Weighing, residual_log_sd: float) -> float:
+    context = WEIGHT_OF[weighing.context]
+    if weighing.scale_step_g is None:
+        return context
+    rounding = (weighing.scale_step_g / weighing.mass_g) ** 2 / 12
+    variance = residual_log_sd**2
+    return variance / (variance / context + rounding)
+
+
+def _meant_g(mass_g: float, expected_g: float) -> float | None:
+    """The weight that was probably meant, where one of the common slips explains it."""
+    candidates = [mass_g / slip for slip in SLIPS]
+    best = min(candidates, key=lambda meant: abs(math.log(meant / expected_g)))
+    return round(best, 2) if abs(math.log(best / expected_g)) <= math.log(MEANT_WITHIN) else None

@@ -1,0 +1,1 @@
+"""Shapes of the room's requests and answers."""

@@ -1,0 +1,10 @@
+"""Addresses of the room."""
+
+from django.urls import path
+
+from api.growth.views.assessments import GrowthAssessmentSvgView, GrowthAssessmentView
+
+urlpatterns = [
+    path("growth-assessments", GrowthAssessmentView.as_view(), name="growth-assessments"),
+    path("growth-assessments.svg", GrowthAssessmentSvgView.as_view(), name="growth-assessments-svg"),
+]

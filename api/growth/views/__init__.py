@@ -1,0 +1,1 @@
+"""Views of the room: find, validate, call one selector, answer."""
