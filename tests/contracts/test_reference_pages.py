@@ -172,27 +172,29 @@ def in_profiles(*path: str) -> set[str]:
     return found
 
 
-OF_A_MIX = "api/plans/rules/mix_cautions.py"
+#: Cautions that have a list of their own, by the file that makes them; every other file's are a plan's.
+OWN_LISTS = {
+    "Cautions of a mix": "api/plans/rules/mix_cautions.py",
+    "Cautions of an age": "api/growth/rules/age_cautions.py",
+}
+CAUTION_LISTS = ("Cautions of a plan", *OWN_LISTS)
 
 
-def test_cautions_of_a_plan():
-    made = {code for file, code, _ in cautions_made() if file != OF_A_MIX}
-    assert set(listed("codes.md", "Cautions of a plan")) == made
+def told_in(heading: str, file: str) -> bool:
+    return file == OWN_LISTS[heading] if heading in OWN_LISTS else file not in OWN_LISTS.values()
 
 
-def test_cautions_of_a_mix():
-    made = {code for file, code, _ in cautions_made() if file == OF_A_MIX}
-    assert set(listed("codes.md", "Cautions of a mix")) == made
+@pytest.mark.parametrize("heading", CAUTION_LISTS)
+def test_cautions(heading):
+    assert set(listed("codes.md", heading)) == {code for file, code, _ in cautions_made() if told_in(heading, file)}
 
 
-@pytest.mark.parametrize(("heading", "of_a_mix"), [("Cautions of a plan", False), ("Cautions of a mix", True)])
-def test_severity_of_a_caution_is_the_one_it_is_made_with(heading, of_a_mix):
+@pytest.mark.parametrize("heading", CAUTION_LISTS)
+def test_severity_of_a_caution_is_the_one_it_is_made_with(heading):
     for code, cells in listed("codes.md", heading).items():
         told = set(re.findall(r"\w+", cells[0]))
         made = {
-            severity
-            for file, of, severity in cautions_made()
-            if of == code and severity and (file == OF_A_MIX) == of_a_mix
+            severity for file, of, severity in cautions_made() if of == code and severity and told_in(heading, file)
         }
         assert made <= told, code
         assert told <= {*made, *SEVERITY_OF_MAKER.values()}, code

@@ -29,6 +29,7 @@ OPEN = {
     "species/{}/feeding-plan": COMPUTED,
     "feeding-plans": COMPUTED,
     "mixes": COMPUTED,
+    "age-estimates": COMPUTED,
     "growth-assessments": COMPUTED,
     "growth-assessments.svg": COMPUTED,
 }
