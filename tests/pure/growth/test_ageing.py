@@ -70,7 +70,7 @@ def oracle_posterior(age):
     slope = 1 / (1 + exp(x))  # d ln m / dx of a logistic
     variance = 0.08**2 + (slope * x * 0.13) ** 2 + (slope * rate * 1.0) ** 2 + 0.09**2
     mass = exp(-(log(12.0 / mean) ** 2) / (2 * variance)) / sqrt(2 * pi * variance)
-    # Half a day of a printed day's range is no spread; 0.5 d is the least.
+    # (5 - 4) / (2 x 1.645) is 0.30 d; 0.5 d is the least.
     return mass * norm.cdf((age - 4.5) / 0.5) * norm.sf((age - 7.5) / 0.5)
 
 
@@ -194,8 +194,8 @@ def test_whatever_is_told_the_numbers_are_finite_and_in_order(form, mass_g, seen
     assert 0.0 <= answer.low_days <= answer.days <= answer.high_days <= 60.0
 
 
-def test_contradictory_seeing_and_not_seeing_never_gives_no_number():
-    """Fully feathered at 60 d told as seen, eyes at 7 d told as not yet open: a likelihood far below any double."""
+def test_evidence_against_all_reason_still_gives_a_number():
+    """Feathers of day 305 told as seen, eyes of day 1.5 as not yet open: a likelihood far below the least double."""
     odd = with_milestones(TREE_SWALLOW, eyes_open=(1, 2), fully_feathered=(300, 310))
     answer = estimate(odd, eyes_open=False, fully_feathered=True)
     assert np.isfinite([answer.low_days, answer.days, answer.high_days]).all()
