@@ -283,6 +283,7 @@ SPECTACULAR_SETTINGS = {
     "ENUM_NAME_OVERRIDES": enum_names.NAMES,
     "TAGS": [
         {"name": "plans", "description": "Feeding plans and mixes: computed, not stored."},
+        {"name": "growth", "description": "How a bird grows, from its weighings: computed, not stored."},
         {"name": "catalog", "description": "What is known of species, each value with its source."},
         {"name": "networks", "description": "Who belongs to the network of the token."},
         {"name": "web", "description": "The service itself: whether it runs, and what its refusals mean."},
