@@ -28,6 +28,8 @@ from species.domain.stage import Ages, Stage
 from species.domain.vocabulary import CurveForm, DevelopmentalMode, FeedingKind, FoodGuild, StopWhen
 
 #: Guilds whose practice may be borrowed, and from which profile: insects caught in the air, and nothing else.
+#: Orders that hunt flying insects and may borrow from the swift; what else is told of a bird does not fit together.
+BORROWING_ORDERS = frozenset({"Apodiformes", "Passeriformes", "Caprimulgiformes"})
 PRACTICE_OF_GUILD = {FoodGuild.AERIAL_INSECTIVORE: "apus-apus"}
 #: Hatching mass as a share of the asymptote: middle of the built-in profiles (0.02 heron to 0.09 kestrel).
 HATCH_SHARE = 0.06
@@ -70,7 +72,10 @@ def inferred_profile(
         Graded ``inferred`` throughout; growth is null where no group line is known for the order.
     """
     mode = DevelopmentalMode(developmental_mode)
+    order = order.strip().capitalize()
     prior = _prior(order, adult_mass_g)
+    if prior is None or order not in BORROWING_ORDERS:
+        practice = None
     fledging = float(prior.fledging_days) if prior is not None and prior.fledging_days is not None else None
     precocial = mode is DevelopmentalMode.PRECOCIAL
     stages = _borrowed_stages(practice, fledging) if practice is not None else _warmth_stages(mode, fledging)

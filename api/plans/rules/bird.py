@@ -47,13 +47,14 @@ class Bird(Record, frozen=True, kw_only=True):
 
     @property
     def grown(self) -> bool:
-        """Whether it is full-grown for the crop rule: past the latest weaning, else at twice the latest fledging age.
+        """Whether it is full-grown for the crop rule: past the latest weaning and fledging, else at twice the latter.
 
-        The second is inferred, for species whose weaning age no source prints.
+        The second is inferred, for species whose weaning age no source prints. Gulls eat by themselves long before
+        they fly, so weaning alone does not make a bird grown.
         """
         weaning, fledging = self.profile.weaning.age_days, self.profile.fledging_days
         if weaning is not None:
-            return self.age.days >= weaning.high
+            return self.age.days >= max(weaning.high, fledging.high if fledging else 0.0)
         return fledging is not None and self.age.days >= 2 * fledging.high
 
 
@@ -101,6 +102,7 @@ def seen_of(bird: Bird, *, weaned: bool) -> Seen:
         first_feed_low_h=profile.first_feed_h.low if profile.first_feed_h else None,
         yolk_absorbed=milestones.get("yolk_absorbed"),
         feathered=bird.feathered,
+        grown=bird.grown,
         feeds_itself=weaned,
         mass_g=request.mass_g,
         expected_g=bird.mass.expected_g if bird.age.basis != "estimated_from_mass" else None,

@@ -1,18 +1,23 @@
 """Parts of a feed that slurry and solid food share: how many, how far apart, how it is given."""
 
+import math
 from typing import Any
 
+from api.plans.rules.feeding_day import FALLBACK_H
 from api.plans.rules.intake import FeedsRange, feeds_range
 from api.plans.rules.plan import Energy, MethodRead
 from api.plans.rules.situation import Situation
 from api.plans.rules.timetable import even_interval_min
-from api.web.rules.cautions import ACT_TODAY_WITHIN_H, Caution, Severity
+from api.web.rules.cautions import ACT_TODAY_WITHIN_H, URGENT_WITHIN_H, Caution, Severity
 from api.web.rules.ledger import Ledger
 from species.domain.profile import MethodUse, Profile
 from species.domain.record import Record
 from species.domain.sourcing import Band
-from species.domain.stage import PrintedVolume
+from species.domain.stage import PrintedVolume, Stage
 
+#: A day shorter than this share of the printed one starves; less than half of that, or with a bird so young, at once.
+#: Common practice, no source.
+SHORT_DAY_FRACTION, YOUNG_DAYS = 0.75, 5.0
 #: Crop rules where a profile prints none: growing (APN, ZWE, JOH) and grown (TUBE: 50 mL/kg).
 GROWING_CAP_FRACTION, GROWN_CAP_FRACTION = 0.10, 0.05
 
@@ -37,6 +42,7 @@ def spacing(
     feeds_usual: float | None,
     feeds_high: float | None,
     crop_empties_h: float | None,
+    printed_window_min: int,
 ) -> Spacing:
     """How often a stage is fed in a feeding day.
 
@@ -52,8 +58,14 @@ def spacing(
         Printed number of feeds in a day and night.
     crop_empties_h
         Shortest time in which the crop empties: no interval is shorter.
+    printed_window_min
+        Feeding day that a printed number of feeds was meant for: a shorter day has fewer feeds, not closer ones.
     """
     low, usual, high = interval_low_min, interval_usual_min, interval_high_min
+    if low is None and feeds_low is not None and feeds_usual is not None and feeds_high is not None:
+        high, usual, low = (
+            printed_window_min / max(feeds - night_feeds - 1, 1) for feeds in (feeds_low, feeds_usual, feeds_high)
+        )
     if low is not None and usual is not None and high is not None and crop_empties_h is not None:
         low = max(low, crop_empties_h * 60)
         usual, high = max(usual, low), max(high, low)
@@ -68,8 +80,8 @@ def spacing(
     )
     return Spacing(
         feeds=feeds,
-        low_min=round(low) if low is not None else even_interval_min(window_min=window_min, feeds=feeds.high),
-        high_min=round(high) if high is not None else even_interval_min(window_min=window_min, feeds=feeds.low),
+        low_min=math.floor(low) if low is not None else even_interval_min(window_min=window_min, feeds=feeds.high),
+        high_min=math.ceil(high) if high is not None else even_interval_min(window_min=window_min, feeds=feeds.low),
         night_feeds=night_feeds,
     )
 
@@ -107,7 +119,35 @@ def spacing_inputs(situation: Situation) -> dict[str, Any]:
         "feeds_usual": counted.middle if counted else None,
         "feeds_high": counted.high if counted else None,
         "crop_empties_h": stage.crop_empties_h.low if stage.crop_empties_h and own is None else None,
+        "printed_window_min": printed_window_min(stage),
     }
+
+
+def printed_window_min(stage: Stage) -> int:
+    """Length of the feeding day that practice prints for a stage, or the usual one."""
+    return round(60 * (stage.feeding_day_h.middle if stage.feeding_day_h else FALLBACK_H))
+
+
+def short_day(situation: Situation) -> tuple[Caution, ...]:
+    """Say that the carer's feeding day is too short for the ration: it is not crammed into fewer hours."""
+    stage = situation.stage
+    hours = stage.feeding_day_h.low if stage.feeding_day_h else FALLBACK_H
+    share = situation.window_min / (60 * hours)
+    if share >= SHORT_DAY_FRACTION:
+        return ()
+    urgent = share < SHORT_DAY_FRACTION / 2 or situation.age.days < YOUNG_DAYS
+    return (
+        Caution(
+            code="feeding_day_too_short",
+            severity=Severity.URGENT if urgent else Severity.ACT_TODAY,
+            act_within_h=URGENT_WITHIN_H if urgent else ACT_TODAY_WITHIN_H,
+            text=(
+                f"A feeding day of {situation.window_min / 60:.2g} h is too short: {hours:g} h are usual here. "
+                "What is missing is not made up by closer or larger feeds. Feed longer, or find somebody who can."
+            ),
+            sources=stage.feeding_day_h.sources if stage.feeding_day_h else ("COMMON feeding day",),
+        ),
+    )
 
 
 def spacing_sources(situation: Situation) -> tuple[str, ...]:

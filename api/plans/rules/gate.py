@@ -318,7 +318,8 @@ def _parents(seen: Seen) -> _Turn | None:
         and not seen["signs"]
         and not (mass is not None and expected is not None and mass < EMACIATED_SHARE * expected)
     )
-    wild_fledgling = seen["origin"] == "wild" and seen["feathered"] and seen["food_guild"] != "aerial_insectivore"
+    young = seen["feathered"] and not seen["grown"]
+    wild_fledgling = seen["origin"] == "wild" and young and seen["food_guild"] != "aerial_insectivore"
     if not (fresh and sound and wild_fledgling and seen["rearing"] == "hand"):
         return None
     return _Turn(

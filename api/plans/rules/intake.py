@@ -90,7 +90,9 @@ def volume_band_ml(
         usual = low
     low = min(low, high)
     usual = min(max(usual, low), high)
-    return VolumeBand(low_ml=_inward(low, high, up=True), usual_ml=usual, high_ml=_inward(low, high, up=False))
+    top = math.floor(high * 100 + 1e-7) / 100 or high
+    bottom = min(math.ceil(low * 100 - 1e-7) / 100, top)
+    return VolumeBand(low_ml=bottom, usual_ml=min(max(usual, bottom), top), high_ml=top)
 
 
 def band_low_ml(**inputs: float | str | None) -> float:
@@ -271,12 +273,6 @@ def feeds_range(
 def percent_of_mass(*, amount: float, mass_g: float) -> float:
     """Share of actual mass in one feed, in per cent; a millilitre counts as a gram, as practice prints it."""
     return round(100.0 * amount / mass_g, 1)
-
-
-def _inward(low: float, high: float, *, up: bool) -> float:
-    """An end of a band to hundredths, rounded into the band; the exact end where no hundredth lies inside."""
-    shown = math.ceil(low * 100 - 1e-7) / 100 if up else math.floor(high * 100 + 1e-7) / 100
-    return shown if low - _EPSILON <= shown <= high + _EPSILON else (low if up else high)
 
 
 def _hundredths(value: float, low: float, high: float) -> float:

@@ -23,6 +23,7 @@ from api.plans.rules.situation import Situation
 from api.plans.rules.slurry_feed import SlurryPlan, plan_slurry
 from api.plans.rules.solid_feed import SolidPlan, plan_solid
 from api.plans.rules.surroundings import brooder_read, temperature_read
+from api.web.rules.cautions import Caution, Severity
 from api.web.rules.ledger import Ledger
 from species.domain.food import Food, Formula
 
@@ -70,6 +71,7 @@ def feeding_plan(
     if decision in FEEDING and situation is not None:
         portion = _portion(situation, powder, foods, ledger)
         energy = msgspec.structs.replace(energy, planned_kj_per_day=portion.planned_kj_per_day)
+    times = _times(bird, portion, ledger)
     return FeedingPlan(
         decision=decision,
         look_again_at=_look_again_at(bird, answer.look_again_after_h),
@@ -85,7 +87,7 @@ def feeding_plan(
         formula=portion.formula if isinstance(portion, SlurryPlan) else None,
         temperature=temperature_read(bird.profile, bird.stage, ledger),
         brooder=brooder_read(bird.stage, ledger),
-        timetable=_times(bird, portion, ledger),
+        timetable=times,
         expected_gain=expecting.gain_read(bird.curve, bird.age, bird.mass, ledger),
         weaning=wean,
         release=weaning.release_read(bird.profile, request),
@@ -108,7 +110,7 @@ def feeding_plan(
             provisional=portion is not None and portion.feed.provisional,
             curve_to_day=bird.curve.valid_to_day if bird.curve else None,
             given=practice_cautions(situation, portion.feed if portion else None, powder),
-            portion=portion.cautions if portion else (),
+            portion=(portion.cautions if portion else ()) + _no_more_today(bird, portion, times),
         ),
         basis=ledger.entries(),
     )
@@ -155,6 +157,19 @@ def _times(bird: Bird, portion: SlurryPlan | SolidPlan | None, ledger: Ledger) -
             night_feeds=portion.feed.night_feeds,
             start_from=start_from.isoformat("minutes") if start_from else None,
         )
+    )
+
+
+def _no_more_today(bird: Bird, portion: SlurryPlan | SolidPlan | None, times: tuple[str, ...]) -> tuple[Caution, ...]:
+    """Say so where the rest of the day holds no feed."""
+    if portion is None or times:
+        return ()
+    return (
+        Caution(
+            code="no_more_today",
+            severity=Severity.NOTE,
+            text=f"No feed is due any more today; the next is tomorrow at {bird.feeding_day.first:%H:%M}.",
+        ),
     )
 
 

@@ -33,6 +33,8 @@ class Seen(TypedDict):
         Milestone seen (true), looked for and absent (false), not told (null).
     feathered
         Stage is feathered, or the milestone was seen.
+    grown
+        Past the age at which its parents feed it.
     feeds_itself
         Milestone ``self_feeds_all`` seen, or weaned.
     mass_g, expected_g
@@ -66,6 +68,7 @@ droppings, signs
     first_feed_low_h: float | None
     yolk_absorbed: bool | None
     feathered: bool
+    grown: bool
     feeds_itself: bool
     mass_g: float | None
     expected_g: float | None

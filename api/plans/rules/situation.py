@@ -31,9 +31,14 @@ class Situation(Record, frozen=True, kw_only=True):
             return "emaciated"
         if self.request.first_feed_in_care:
             return "first_day"
-        if crop_is_slow(self.request.condition):
+        if self.crop_is_slow:
             return "slow_crop"
         return "unweighed" if self.provisional else "routine"
+
+    @property
+    def crop_is_slow(self) -> bool:
+        """Whether food goes through slowly or comes back, so that no feed may grow (practice, rule 12)."""
+        return _food_is_slow(self.request.condition, has_crop=self.profile.has_crop.value)
 
     @property
     def energy_judged(self) -> bool:
@@ -55,10 +60,9 @@ class Situation(Record, frozen=True, kw_only=True):
         return max(ends) if ends else None
 
 
-def crop_is_slow(condition: Condition) -> bool:
-    """Whether food goes through slowly or comes back, so that no feed may grow (practice, rule 12)."""
+def _food_is_slow(condition: Condition, *, has_crop: bool) -> bool:
     return (
-        condition.crop in {Crop.RESIDUE, Crop.NOT_EMPTIED, Crop.FULL, Crop.DISTENDED}
+        (has_crop and condition.crop in {Crop.RESIDUE, Crop.NOT_EMPTIED, Crop.FULL, Crop.DISTENDED})
         or condition.droppings is Droppings.NONE_SINCE_FEED
         or Sign.REGURGITATION in condition.signs
         or condition.alertness in {Alertness.WEAK, Alertness.QUIET}

@@ -9,6 +9,7 @@ from api.plans.rules.feed_parts import (
     daily_amount,
     method_reads,
     printed_row,
+    short_day,
     shortfall,
     spacing,
     spacing_inputs,
@@ -17,7 +18,7 @@ from api.plans.rules.feed_parts import (
 )
 from api.plans.rules.plan import Feed, FormulaRead
 from api.plans.rules.request import Powder
-from api.plans.rules.situation import Situation, crop_is_slow
+from api.plans.rules.situation import Situation
 from api.plans.rules.syringe import syringe_ml
 from api.web.rules.cautions import Caution, Severity
 from api.web.rules.ledger import Ledger
@@ -203,7 +204,7 @@ def _choice_inputs(
         "water_ml_per_g": WATER_ML_PER_G,
         "need_kj_per_day": situation.target_kj_per_day if judged else None,
         "ceiling_kj_per_day": situation.ceiling_kj_per_day if judged else None,
-        "hold_volume": situation.care in {"emaciated", "first_day"} or crop_is_slow(situation.request.condition),
+        "hold_volume": situation.care in {"emaciated", "first_day"} or situation.crop_is_slow,
     }
 
 
@@ -252,7 +253,7 @@ def _formula(
 
 
 def _cautions(choice: intake.SlurryChoice, situation: Situation, powder: Powder) -> tuple[Caution, ...]:
-    cautions = []
+    cautions = list(short_day(situation))
     if choice.need_met is False:
         cautions.append(shortfall(situation.energy, choice.planned_kj_per_day))
     if powder.composition is None:

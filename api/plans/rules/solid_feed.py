@@ -8,6 +8,8 @@ from api.plans.rules.feed_parts import (
     Spacing,
     daily_amount,
     method_reads,
+    printed_window_min,
+    short_day,
     shortfall,
     spacing,
     spacing_inputs,
@@ -56,7 +58,7 @@ def plan_solid(situation: Situation, foods: Mapping[str, Food], ledger: Ledger) 
     )
     day_feeds = feeds - apart.night_feeds
     times = spacing_read(situation, day_feeds, ledger)
-    inputs = _meal_inputs(situation, food, feeds)
+    inputs = _meal_inputs(situation, food, max(feeds, _printed_fewest(situation)))
     meal = solids.meal_g(**inputs)
     mass_g = ledger.derive("/feed/mass_g", solids.meal_mass_g, sources=sources, **inputs)
     low_g = ledger.derive("/feed/low_g", solids.meal_low_g, sources=sources, **inputs)
@@ -148,6 +150,13 @@ def _choice_inputs(situation: Situation, food: Food, apart: Spacing) -> dict[str
     }
 
 
+def _printed_fewest(situation: Situation) -> int:
+    """Fewest meals of a whole feeding day: a short day's meals are no larger than these."""
+    inputs = {**spacing_inputs(situation), "window_min": printed_window_min(situation.stage)}
+    whole = spacing(**inputs)
+    return whole.feeds.low + whole.night_feeds
+
+
 def _ends(name: str, band: Band | None) -> dict[str, float | None]:
     return {
         name.format("low"): band.low if band else None,
@@ -177,7 +186,7 @@ def _supplements(food: Food, daily_g: float) -> tuple[SupplementRead, ...]:
 def _cautions(
     situation: Situation, meal: solids.Meal, planned_kj: float, foods: Mapping[str, Food]
 ) -> tuple[Caution, ...]:
-    cautions = []
+    cautions = list(short_day(situation))
     if meal.from_energy:
         cautions.append(
             Caution(

@@ -111,10 +111,12 @@ def meal_g(
             count=count,
             from_energy=False,
         )
+    top = _down(high)
+    bottom = min(_up(low), top)
     return Meal(
-        mass_g=min(max(_shown(chosen), _up(low)), _down(high)),
-        low_g=_up(low),
-        high_g=_down(high),
+        mass_g=min(max(_shown(chosen), bottom), top),
+        low_g=bottom,
+        high_g=top,
         count=None,
         from_energy=from_energy,
     )

@@ -161,14 +161,15 @@ def _night(last_feed: datetime, reopens: datetime, feeds: int, low: int) -> list
 
 
 def _rest(resume: datetime, end: datetime, whole: list[datetime], low: int, high: int | None) -> list[datetime]:
-    """The rest of the day from ``resume``: at the whole day's interval, to the whole day's last feed."""
-    if minutes_between(resume, end) < 0:
+    """The rest of the day from ``resume`` to its end: at the whole day's interval, and none longer than the longest."""
+    room = minutes_between(resume, end)
+    if room < 0:
         return []
-    closes = max(whole[-1], resume, key=datetime.timestamp)
-    room = minutes_between(resume, closes)
     usual = minutes_between(whole[0], whole[-1]) / (len(whole) - 1) if len(whole) > 1 else max(room, 1) + 1
-    left = min(feeds_that_fit(window_min=room, interval_min=max(usual, low)), len(whole))
-    return _day(resume, closes, left, low, high)
+    left = feeds_that_fit(window_min=room, interval_min=max(usual, low))
+    if high is not None:
+        left = max(left, feeds_needed(window_min=room, interval_min=high))
+    return _day(resume, end, min(left, feeds_that_fit(window_min=room, interval_min=low), len(whole)), low, high)
 
 
 def _spread(start: datetime, span_min: float, intervals: int, low: int, high: int | None) -> list[datetime]:

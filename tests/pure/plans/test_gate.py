@@ -18,6 +18,7 @@ PARROT = {
     "first_feed_low_h": 8.0,
     "yolk_absorbed": None,
     "feathered": False,
+    "grown": False,
     "feeds_itself": False,
     "mass_g": 50.0,
     "expected_g": 50.0,
