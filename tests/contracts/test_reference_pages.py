@@ -176,6 +176,7 @@ def in_profiles(*path: str) -> set[str]:
 OWN_LISTS = {
     "Cautions of a mix": "api/plans/rules/mix_cautions.py",
     "Cautions of an age": "api/growth/rules/age_cautions.py",
+    "Cautions of an assessment": "api/growth/rules/assessment_cautions.py",
 }
 CAUTION_LISTS = ("Cautions of a plan", *OWN_LISTS)
 

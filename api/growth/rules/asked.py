@@ -41,6 +41,7 @@ class GrowthAsked(Record, frozen=True, kw_only=True):
     hatched_on: date | None = None
     hatched_at: datetime | None = None
     age_estimate: AgeTold | None = None
+    strain: str | None = None
     adult_mass_g: float | None = None
     on: date | None = None
     weaning: bool = False

@@ -4,20 +4,22 @@ Rules of practice that need no alarm statistics; a later rule joins by the same 
 """
 
 from collections.abc import Iterator, Sequence
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any, Protocol
 
-from api.growth.rules.limits import SMALL_PARROT_DAYS, SMALL_PARROT_G, Limits, limits_of
+from api.growth.rules.asked import Context
+from api.growth.rules.limits import Limits, limits_of, small_parrot
+from api.growth.rules.mornings import day_before, lost_fraction, one_a_day, without_gain
 from api.web.rules.cautions import ACT_TODAY_WITHIN_H, URGENT_WITHIN_H, Severity
 from species.domain.record import Record
+from species.domain.vocabulary import FoodGuild
 
-#: Gains smaller than this share of mass are no gain: scale, a dropping. Common practice, no source.
-NO_GAIN_FRACTION = 0.005
-#: A chick is growing while the species gains at least this much a day.
+#: A chick is growing while the species gains at least this much a day, and full-grown below a quarter of it.
 GROWING_FRACTION_PER_DAY = 0.02
-#: Two weighings of one day are no day apart, and longer gaps say nothing of a single day.
-A_DAY_AT_LEAST, A_DAY_AT_MOST = 0.6, 1.6
-LOW_CENTILE = 3.0
+#: A loss since the day before that is never one of growing up: 5 to 10 % is where an ill adult is tube fed (TUBE).
+LOST_IN_A_DAY = 0.10
+#: From this share of the earliest fledging age on birds may slim (growth.md section 4: peaks at 0.66 to 0.83).
+SLIMS_FROM = 0.8
 RAPID_Z, DOUBTFUL_Z = 3.0, 2.5
 
 
@@ -26,12 +28,15 @@ class Seen(Record, frozen=True, kw_only=True):
 
     index: int
     at: datetime
+    on: date
     age_days: float
     mass_g: float
+    context: Context
     state: str
     meant_g: float | None
     centile: float | None
     expected_g: float
+    low_g: float
     species_gain_g_per_day: float
     conditional_z: float | None
     conditional_expected_g: float | None
@@ -41,6 +46,8 @@ class GrowthSeen(Record, frozen=True, kw_only=True):
     """Everything the alarm rules may look at."""
 
     order: str
+    family: str
+    food_guild: FoodGuild
     points: tuple[Seen, ...]
     feathered: bool
     weaning: bool
@@ -80,10 +87,12 @@ def first_rules(seen: GrowthSeen) -> tuple[Finding, ...]:
     accepted = [point for point in seen.points if point.state == "accepted"]
     found = list(_implausible(seen.points))
     if accepted:
-        limits = limits_of(seen.order)
-        found += _loss_or_no_gain(seen, accepted, limits)
-        found += _low(seen, accepted[-1])
-        found += _rapid(accepted[-1])
+        days = one_a_day(accepted)
+        limits = limits_of(seen.order, seen.family, seen.food_guild)
+        slimming = _slims(seen, days[-1], limits)
+        found += _after_growth(seen, days, limits) if slimming else _while_growing(seen, days, limits)
+        found += _low(seen, days[-1], limits.recession_fraction if slimming else 0.0)
+        found += _rapid(accepted[-1], days, limits)
         found += _age_doubtful(seen, accepted[-1])
     order = [Severity.URGENT, Severity.ACT_TODAY, Severity.NOTE]
     return tuple(sorted(found, key=lambda finding: order.index(finding.severity)))
@@ -111,34 +120,33 @@ def _implausible(points: Sequence[Seen]) -> Iterator[Finding]:
         )
 
 
-def _loss_or_no_gain(seen: GrowthSeen, accepted: Sequence[Seen], limits: Limits) -> Iterator[Finding]:
-    last, before = accepted[-1], _morning_before(accepted)
-    if _past_growth(seen, last):
-        yield from _weaning_loss(seen, accepted)
-        return
+def _while_growing(seen: GrowthSeen, days: Sequence[Seen], limits: Limits) -> Iterator[Finding]:
+    last, before = days[-1], day_before(days)
     if before is None:
         return
-    lost = 1 - last.mass_g / before.mass_g
+    small = small_parrot(seen.order, last.age_days, last.mass_g)
+    lost = lost_fraction(before, last)
     in_lag = last.age_days <= limits.lag_days
-    if lost > max(limits.loss_fraction, 0.0) and not (in_lag and lost <= 0.10):
-        yield _loss(seen, accepted, last, before, lost, limits)
+    if lost > (LOST_IN_A_DAY if in_lag else limits.loss_fraction):
+        again = len(days) > 2 and lost_fraction(days[-3], before) > 0
+        severity = Severity.URGENT if again or small or lost > LOST_IN_A_DAY else Severity.ACT_TODAY
+        yield _loss(before, last, lost, severity, "while it should gain", limits)
         return
+    mornings, began = without_gain(days)
     growing = last.species_gain_g_per_day >= GROWING_FRACTION_PER_DAY * last.mass_g
-    mornings = _mornings_without_gain(accepted)
-    small = seen.order == "Psittaciformes" and (last.age_days < SMALL_PARROT_DAYS or last.mass_g < SMALL_PARROT_G)
-    needed = 1 if small else limits.mornings_without_gain
-    if growing and not in_lag and mornings >= needed:
+    if growing and not in_lag and mornings >= (1 if small else limits.mornings_without_gain):
         yield _finding(
             "no_gain",
             Severity.ACT_TODAY,
-            accepted[-1 - mornings].at,
+            began.at,
             f"No gain for {mornings} morning{'s' if mornings > 1 else ''}: {last.mass_g:g} g, and about "
             f"{last.species_gain_g_per_day:.2g} g a day is expected at this age.",
             {
                 "mornings": mornings,
                 "seen_g": last.mass_g,
-                "before_g": accepted[-1 - mornings].mass_g,
+                "before_g": began.mass_g,
                 "expected_gain_g_per_day": round(last.species_gain_g_per_day, 2),
+                "conditional_z": last.conditional_z,
                 "sources": list(limits.sources),
             },
             CHECK_FIRST,
@@ -148,15 +156,47 @@ def _loss_or_no_gain(seen: GrowthSeen, accepted: Sequence[Seen], limits: Limits)
         )
 
 
-def _loss(seen: GrowthSeen, accepted: Sequence[Seen], last: Seen, before: Seen, lost: float, limits: Limits) -> Finding:
-    confirmed = len(accepted) > 2 and accepted[-3].mass_g > before.mass_g
-    small = seen.order == "Psittaciformes" and (last.age_days < SMALL_PARROT_DAYS or last.mass_g < SMALL_PARROT_G)
-    urgent = confirmed or small or lost > 0.10
+def _after_growth(seen: GrowthSeen, days: Sequence[Seen], limits: Limits) -> Iterator[Finding]:
+    """Before flight and at weaning birds slim by themselves: a loss from the own peak beyond the limit counts.
+
+    So does what no bird loses in a day.
+    """
+    last, before = days[-1], day_before(days)
+    peak = max(days, key=lambda day: day.mass_g)
+    limit, told = seen.loss_limit_fraction, seen.loss_limit_fraction is not None
+    allowed = limit if limit is not None else limits.recession_fraction
+    lost = lost_fraction(peak, last)
+    if lost > allowed + 1e-9:
+        yield _finding(
+            "weaning_loss" if told or seen.weaning else "weight_loss",
+            Severity.ACT_TODAY,
+            peak.at,
+            f"{lost:.1%} below its own peak of {peak.mass_g:g} g; {allowed:.0%} may be lost.",
+            {
+                "lost_fraction": round(lost, 4),
+                "seen_g": last.mass_g,
+                "peak_g": peak.mass_g,
+                "limit_fraction": allowed,
+                "conditional_z": last.conditional_z,
+                "sources": [] if told else list(limits.sources),
+            },
+            "If it is being weaned, give back the feed that was dropped last.",
+            CHECK_FIRST,
+            CAUSES,
+            ASK_VET,
+        )
+    elif before is not None and (in_a_day := lost_fraction(before, last)) > LOST_IN_A_DAY:
+        yield _loss(before, last, in_a_day, Severity.ACT_TODAY, "more than slimming before flight", limits)
+
+
+def _loss(before: Seen, last: Seen, lost: float, severity: Severity, although: str, limits: Limits) -> Finding:
+    apart = round(last.age_days - before.age_days)
+    when = "the day before" if apart <= 1 else f"{apart} days before"
     return _finding(
         "weight_loss",
-        Severity.URGENT if urgent else Severity.ACT_TODAY,
+        severity,
         before.at,
-        f"Lost {lost:.1%} since {before.mass_g:g} g the day before, while it should gain.",
+        f"Lost {lost:.1%} since {before.mass_g:g} g {when}, {although}.",
         {
             "lost_fraction": round(lost, 4),
             "seen_g": last.mass_g,
@@ -171,59 +211,54 @@ def _loss(seen: GrowthSeen, accepted: Sequence[Seen], last: Seen, before: Seen, 
     )
 
 
-def _weaning_loss(seen: GrowthSeen, accepted: Sequence[Seen]) -> Iterator[Finding]:
-    """Before flight and at weaning birds slim by themselves: only a loss from the own peak beyond the limit counts."""
-    if seen.loss_limit_fraction is None:
+def _low(seen: GrowthSeen, last: Seen, slimmed_fraction: float) -> Iterator[Finding]:
+    """Below the 3rd centile of its age; while birds slim, below what slimming leaves of it."""
+    if last.mass_g >= last.low_g * (1 - slimmed_fraction):
         return
-    peak, last = max(accepted, key=lambda point: point.mass_g), accepted[-1]
-    lost = 1 - last.mass_g / peak.mass_g
-    if lost > seen.loss_limit_fraction + 1e-9:
-        yield _finding(
-            "weaning_loss",
-            Severity.ACT_TODAY,
-            peak.at,
-            f"{lost:.1%} below its own peak of {peak.mass_g:g} g; {seen.loss_limit_fraction:.0%} may be lost.",
-            {
-                "lost_fraction": round(lost, 4),
-                "seen_g": last.mass_g,
-                "peak_g": peak.mass_g,
-                "limit_fraction": seen.loss_limit_fraction,
-            },
-            "Give back the feed that was dropped last.",
-            CAUSES,
-        )
-
-
-def _low(seen: GrowthSeen, last: Seen) -> Iterator[Finding]:
-    if last.centile is None or last.centile >= LOW_CENTILE or _past_growth(seen, last):
-        return
-    feathered = seen.feathered
     yield _finding(
-        "light_for_milestones" if feathered else "low_for_age",
+        "light_for_milestones" if seen.feathered else "low_for_age",
         Severity.ACT_TODAY,
         last.at,
         f"{last.mass_g:g} g is below the 3rd centile of its age ({last.expected_g:.3g} g is the middle)."
-        + (" It is feathered: thin, not younger." if feathered else ""),
-        {"seen_g": last.mass_g, "expected_g": last.expected_g, "centile": last.centile, "age_days": last.age_days},
+        + (" It is feathered: thin, not younger." if seen.feathered else ""),
+        {
+            "seen_g": last.mass_g,
+            "expected_g": last.expected_g,
+            "low_g": last.low_g,
+            "centile": last.centile,
+            "age_days": last.age_days,
+        },
         "Check age and species: by what it shows, not by weight.",
         CAUSES,
     )
 
 
-def _rapid(last: Seen) -> Iterator[Finding]:
+def _rapid(last: Seen, days: Sequence[Seen], limits: Limits) -> Iterator[Finding]:
+    """More than practice prints for a day, or far more than the bird's own record led to expect."""
+    printed, before = limits.rapid_gain, day_before(days)
+    if printed is not None and before is not None and printed.from_day <= days[-1].age_days <= printed.to_day:
+        apart = days[-1].age_days - before.age_days
+        gained = (days[-1].mass_g / before.mass_g) ** (1 / apart) - 1
+        if gained > printed.fraction_per_day:
+            yield _rapid_finding(
+                days[-1],
+                f"Gained {gained:.0%} a day; more than {printed.fraction_per_day:.0%} strains the legs.",
+                {"gained_fraction_per_day": round(gained, 4), "sources": [printed.source]},
+                "Feed less at a time, and look at the legs.",
+            )
+            return
     if last.conditional_z is not None and last.conditional_z > RAPID_Z:
-        yield _finding(
-            "rapid_gain",
-            Severity.NOTE,
-            last.at,
+        yield _rapid_finding(
+            last,
             f"{last.mass_g:g} g is more than its own record led to expect ({last.conditional_expected_g:.3g} g).",
-            {
-                "seen_g": last.mass_g,
-                "expected_g": last.conditional_expected_g,
-                "conditional_z": last.conditional_z,
-            },
+            {},
             "Weigh before the feed, crop empty.",
         )
+
+
+def _rapid_finding(last: Seen, text: str, evidence: dict[str, Any], action: str) -> Finding:
+    told = {"seen_g": last.mass_g, "expected_g": last.conditional_expected_g, "conditional_z": last.conditional_z}
+    return _finding("rapid_gain", Severity.NOTE, last.at, text, {**told, **evidence}, action)
 
 
 def _age_doubtful(seen: GrowthSeen, last: Seen) -> Iterator[Finding]:
@@ -239,31 +274,14 @@ def _age_doubtful(seen: GrowthSeen, last: Seen) -> Iterator[Finding]:
         )
 
 
-def _past_growth(seen: GrowthSeen, last: Seen) -> bool:
-    """Whether loss and standstill are expected: being weaned, near fledging, or where the species no longer gains."""
-    near_fledging = seen.fledging_from_day is not None and last.age_days >= 0.8 * seen.fledging_from_day
-    still = last.species_gain_g_per_day < GROWING_FRACTION_PER_DAY / 4 * last.mass_g
-    return seen.weaning or near_fledging or still
-
-
-def _morning_before(accepted: Sequence[Seen]) -> Seen | None:
-    """The weighing about a day before the last."""
-    last = accepted[-1]
-    days = [p for p in accepted[:-1] if A_DAY_AT_LEAST <= last.age_days - p.age_days <= A_DAY_AT_MOST]
-    return min(days, key=lambda p: abs(last.age_days - p.age_days - 1)) if days else None
-
-
-def _mornings_without_gain(accepted: Sequence[Seen]) -> int:
-    """How many weighings in a row, each about a day from the next, brought no gain."""
-    count = 0
-    for earlier, later in zip(reversed(accepted[:-1]), reversed(accepted[1:]), strict=True):
-        apart = later.age_days - earlier.age_days
-        if not A_DAY_AT_LEAST <= apart <= A_DAY_AT_MOST:
-            break
-        if later.mass_g - earlier.mass_g > NO_GAIN_FRACTION * earlier.mass_g:
-            break
-        count += 1
-    return count
+def _slims(seen: GrowthSeen, last: Seen, limits: Limits) -> bool:
+    """Whether standstill and some loss are normal: being weaned, near fledging, or where the species gains no more."""
+    if seen.weaning:
+        return True
+    if not limits.recession_fraction:
+        return seen.fledging_from_day is not None and last.age_days >= seen.fledging_from_day
+    near_fledging = seen.fledging_from_day is not None and last.age_days >= SLIMS_FROM * seen.fledging_from_day
+    return near_fledging or last.species_gain_g_per_day < GROWING_FRACTION_PER_DAY / 4 * last.mass_g
 
 
 def _finding(

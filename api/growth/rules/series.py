@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 
 from api.growth.rules.asked import Context, GrowthAsked, Weighing
+from api.growth.rules.slips import meant_g, slips
 from species.domain.errors import DomainError
 from species.domain.record import Record
 
@@ -21,12 +22,6 @@ WEIGHT_OF = {
     Context.UNKNOWN: 0.5,
     Context.AFTER_FEED: 0.25,
 }
-#: A weight this many times off its own record and its species is a slip, not a bird.
-SLIP_AT_LEAST = 2.5
-#: Slips of the pen and of the unit, as what was written over what was meant.
-SLIPS = (10.0, 0.1, 100.0, 0.01, 1000.0, 0.001)
-#: A correction must bring the weight this near to what was expected to be named.
-MEANT_WITHIN = 1.6
 
 
 class Placed(Record, frozen=True, kw_only=True):
@@ -85,7 +80,11 @@ def ages_days(asked: GrowthAsked) -> tuple[float, ...]:
 
 
 def placed(
-    weighings: Sequence[Weighing], ages: Sequence[float], expected_g: Sequence[float], residual_log_sd: float
+    weighings: Sequence[Weighing],
+    ages: Sequence[float],
+    expected_g: Sequence[float],
+    age_log_sd: Sequence[float],
+    residual_log_sd: float,
 ) -> tuple[Placed, ...]:
     """Put weighings in order, weigh them, and question those that are slips.
 
@@ -93,6 +92,8 @@ def placed(
     ----------
     weighings, ages, expected_g
         In one order: the weighings, their ages, and the species' middle mass at those ages.
+    age_log_sd
+        What the uncertainty of the age is on ln of that middle mass.
     residual_log_sd
         Scatter of one morning weighing on ln mass, beside which a coarse scale adds its own.
 
@@ -100,43 +101,24 @@ def placed(
     -------
     tuple of Placed
         By age, then by mass, so that the order of the request does not matter.
-
-    Notes
-    -----
-    A weighing is held against the bird's other weighings (the middle of their ratios to what is expected), and
-    against the species where there is no other; of two that disagree, the one nearer to the species is kept.
     """
     order = sorted(range(len(weighings)), key=lambda n: (ages[n], weighings[n].mass_g, weighings[n].index))
-    ratios = np.log([weighings[n].mass_g / expected_g[n] for n in order])
-    questioned = _slips(ratios)
-    middle = float(np.median(ratios[~questioned])) if not questioned.all() else 0.0
+    masses, expected = [weighings[n].mass_g for n in order], [expected_g[n] for n in order]
+    questioned = slips([ages[n] for n in order], masses, expected, [age_log_sd[n] for n in order])
+    ratios = np.log(np.asarray(masses) / np.asarray(expected))
+    usual = math.exp(float(np.median(ratios[~questioned]))) if not questioned.all() else 1.0
     return tuple(
         Placed(
             weighing=weighings[n],
             age_days=ages[n],
             weight=0.0 if questioned[place] else _weight(weighings[n], residual_log_sd),
             state="questioned" if questioned[place] else "accepted",
-            meant_g=_meant_g(weighings[n].mass_g, expected_g[n] * math.exp(middle)) if questioned[place] else None,
+            meant_g=meant_g(mass_g=weighings[n].mass_g, expected_g=expected_g[n] * usual)
+            if questioned[place]
+            else None,
         )
         for place, n in enumerate(order)
     )
-
-
-def _slips(ratios: np.ndarray) -> np.ndarray:
-    """Which log ratios lie far from the others': the farthest first, until the rest agree."""
-    out = np.zeros(len(ratios), dtype=bool)
-    limit = math.log(SLIP_AT_LEAST)
-    while not out.all():
-        kept = np.flatnonzero(~out)
-        distances = [
-            abs(ratios[n] - (np.median(np.delete(ratios[kept], k)) if len(kept) > 2 else 0.0))
-            for k, n in enumerate(kept)
-        ]
-        worst = int(np.argmax(distances))
-        if distances[worst] <= limit:
-            break
-        out[kept[worst]] = True
-    return out
 
 
 def _weight(weighing: Weighing, residual_log_sd: float) -> float:
@@ -146,10 +128,3 @@ def _weight(weighing: Weighing, residual_log_sd: float) -> float:
     rounding = (weighing.scale_step_g / weighing.mass_g) ** 2 / 12
     variance = residual_log_sd**2
     return variance / (variance / context + rounding)
-
-
-def _meant_g(mass_g: float, expected_g: float) -> float | None:
-    """The weight that was probably meant, where one of the common slips explains it."""
-    candidates = [mass_g / slip for slip in SLIPS]
-    best = min(candidates, key=lambda meant: abs(math.log(meant / expected_g)))
-    return round(best, 2) if abs(math.log(best / expected_g)) <= math.log(MEANT_WITHIN) else None

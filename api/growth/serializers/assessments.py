@@ -87,8 +87,7 @@ class AssessmentIn(StrictSerializer):
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         told = super().validate(attrs)
         seen = {milestone["key"] for milestone in told.pop("milestones", []) if milestone["seen"]}
-        for word in ("sex", "strain"):  # told for the record; adult_mass_g is what changes the curve
-            told.pop(word, None)
+        told.pop("sex", None)  # no profile tells the sexes apart; adult_mass_g does
         apart = {name: told.pop(name) for name in ("species", "unlisted_species") if name in told}
         return {**apart, "bird": {**told, "feathered": bool(FEATHERED & seen)}}
 

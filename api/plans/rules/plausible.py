@@ -13,9 +13,6 @@ AGES_AGREE_WITHIN_DAYS = 1.0
 OLDEST_DAYS = 1000
 #: The carer's clock may be a little ahead of ours.
 CLOCK_SKEW = timedelta(minutes=5)
-#: Breeds of one species differ up to so many times from its usual mass; beyond, it is another species or a slip.
-#: Common practice, no source.
-BREEDS_DIFFER_UP_TO = 5.0
 
 
 def refuse_contradictions(request: PlanRequest, *, now: datetime) -> None:
@@ -38,31 +35,6 @@ def refuse_contradictions(request: PlanRequest, *, now: datetime) -> None:
     _feeding_day(request)
     _milestones(request)
     _masses(request)
-
-
-def refuse_other_adult_mass(*, adult_mass_g: float | None, usual_g: float) -> None:
-    """Refuse an adult mass that no strain of the species has.
-
-    Parameters
-    ----------
-    adult_mass_g
-        What was told of this bird's strain, if anything.
-    usual_g
-        Adult mass of the species.
-
-    Raises
-    ------
-    DomainError
-        Where the two differ more than breeds do.
-    """
-    if adult_mass_g is None or 1 / BREEDS_DIFFER_UP_TO <= adult_mass_g / usual_g <= BREEDS_DIFFER_UP_TO:
-        return
-    raise DomainError(
-        f"Adults of this species weigh about {usual_g:g} g; {adult_mass_g:g} g is another species, or a slip.",
-        field="/adult_mass_g",
-        code="adult_mass_disagrees",
-        remedy="Check the unit and the decimal point, or leave it out.",
-    )
 
 
 def _ages(request: PlanRequest, now: datetime) -> None:

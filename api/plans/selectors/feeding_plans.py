@@ -5,9 +5,10 @@ from typing import Any
 
 import msgspec
 
+from api.catalog.rules.strain import refuse_other_adult_mass
 from api.catalog.selectors import species_known
 from api.plans.rules.planning import feeding_plan
-from api.plans.rules.plausible import refuse_contradictions, refuse_other_adult_mass
+from api.plans.rules.plausible import refuse_contradictions
 from api.plans.rules.request import PlanRequest, Powder
 from api.web import clock
 from api.web.build import BUILD

@@ -85,6 +85,8 @@ def test_an_unlisted_species_is_answered_with_what_it_is_worth(api, built_in_spe
         ),
         pytest.param({"species": "nymphicus-holandicus"}, 422, "/species", id="unknown-species"),
         pytest.param({"hatched_on": None}, 400, "/hatched_on", id="null"),
+        pytest.param({"adult_mass_g": 5000.0}, 422, "/adult_mass_g", id="no-strain-is-so-heavy"),
+        pytest.param({"on": "2027-04-01"}, 422, "/on", id="asked-for-a-day-before-hatching"),
         pytest.param({"colour": "grey"}, 400, "/colour", id="unknown-field"),
         pytest.param({"time_zone": "EST"}, 422, "/time_zone", id="zone-without-rules"),
         pytest.param(
@@ -107,6 +109,8 @@ def test_bad_input_is_named(api, built_in_species, changed, status, pointer):
         pytest.param({"weighings": list(reversed(weighings()))}, id="unordered"),
         pytest.param({"weighings": weighings((51.0, *GRAMS[1:]))}, id="a-slip-in-the-first"),
         pytest.param({"age_estimate": {"on": "2027-04-25", "days": 3.0}, "hatched_on": ...}, id="age-estimate"),
+        pytest.param({"weighings": weighings() * 2}, id="each-twice"),
+        pytest.param({"strain": "exhibition", "sex": "female"}, id="strain-and-sex"),
         pytest.param({"weaning": True, "adult_mass_g": 110.0, "on": "2027-05-09"}, id="more-told"),
     ],
 )

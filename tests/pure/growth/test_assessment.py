@@ -179,18 +179,6 @@ def test_expected_and_centile_against_a_plain_normal():
     assert point.low_g == pytest.approx(A * u * math.exp(-1.8808 * sd), rel=0.01)
 
 
-def test_basis_gives_the_values_shown():
-    found = assess(COCKATIEL, asked(on_curve(2, 12)))
-    from api.growth.rules import individual
-
-    for entry in found.basis:
-        rule = getattr(individual, entry.rule.rsplit(".", 1)[1])
-        assert rule(**entry.inputs) == entry.value
-    by_field = {entry.field: entry.value for entry in found.basis}
-    assert by_field["/curve/asymptote_g"] == found.curve.asymptote_g
-    assert by_field["/forecast/0/expected_g"] == found.forecast[0].expected_g
-
-
 def test_own_curve_beats_the_species_on_a_large_bird():
     """Simulated, no source: a bird 25 % larger is recognised, within its own two standard deviations."""
     draw = np.random.default_rng(7)

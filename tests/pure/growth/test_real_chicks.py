@@ -1,12 +1,12 @@
 """Real chicks of the reference data: every one goes through; the drill prints what some of them got."""
 
 import csv
-from collections import defaultdict
+from collections import Counter, defaultdict
 
 import numpy as np
 import pytest
 
-from api.growth.rules.assessment import assess
+from api.growth.rules.assessment import Status, assess
 from tests.pure.growth.birds import COMMON_TERN, SONG_SPARROW, TREE_SWALLOW, ZEBRA_FINCH, asked
 from tests.reference_data import needs_reference
 
@@ -57,3 +57,16 @@ def test_what_fledged_and_dead_tree_swallows_got():
             weights = ", ".join(f"{day:g}: {mass_g:g}" for day, mass_g in series)
             codes = ", ".join(f"`{finding.code}`" for finding in got.findings) or "none"
             print(f"| {key} | {fate} | {weights} | `{got.status}` | {codes} | {got.points[-1].conditional_z} |")
+
+
+@pytest.mark.drill
+def test_what_all_fledged_and_dead_tree_swallows_got():
+    found = {"fledged": Counter(), "died": Counter()}
+    for rows in chicks("chick_tree_swallow_2017.csv").values():
+        died = "NESTLINGS DIED" in rows[0]["why_failed"]
+        if len(rows) >= 3 and (died or rows[0]["fledged"] == "1.0"):
+            found["died" if died else "fledged"][assess(TREE_SWALLOW, asked(series_of(rows))).status] += 1
+    print(f"\n\n| fate | chicks | {' | '.join(f'`{status.value}`' for status in Status)} |")
+    print("| --- | --- " + "| --- " * len(Status) + "|")
+    for fate, statuses in found.items():
+        print(f"| {fate} | {statuses.total()} | {' | '.join(str(statuses[status]) for status in Status)} |")

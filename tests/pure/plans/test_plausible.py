@@ -5,7 +5,8 @@ from datetime import UTC, date, datetime, time, timedelta
 import msgspec
 import pytest
 
-from api.plans.rules.plausible import refuse_contradictions, refuse_other_adult_mass
+from api.catalog.rules.strain import refuse_other_adult_mass
+from api.plans.rules.plausible import refuse_contradictions
 from api.plans.rules.request import Condition, FeedingDay, LastFeed, MilestoneSeen, PlanRequest
 from species.domain.errors import DomainError
 from species.domain.vocabulary import MilestoneKey
