@@ -11,6 +11,7 @@ from django.core.cache import caches
 from rest_framework.test import APIClient
 
 from api.web import clock
+from tests.database import open_to_many
 
 _connect = socket.socket.connect
 _cache_versions = count(time.time_ns())
@@ -62,3 +63,10 @@ def standing_clock():
     """The clock of the service, held on a morning in May."""
     with clock.standing_at(MORNING):
         yield MORNING
+
+
+@pytest.fixture
+def shared_database(transactional_db, tmp_path):
+    """The database, without a transaction around the test, for threads and processes that meet in it."""
+    with open_to_many(tmp_path):
+        yield

@@ -2,15 +2,31 @@
 
 import hashlib
 from collections.abc import Callable
-from typing import Any
+from typing import Any, TypeVar
 
+from django.db.models import Model, QuerySet
 from django.http import HttpResponse
+from django.shortcuts import get_object_or_404
 from django.utils.http import parse_etags
+from drf_spectacular.types import OpenApiTypes
+from drf_spectacular.utils import OpenApiParameter
 from rest_framework.renderers import JSONRenderer
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from api.web.problem import Problem
+
+Row = TypeVar("Row", bound=Model)
+
+IF_MATCH = OpenApiParameter(
+    "If-Match",
+    OpenApiTypes.STR,
+    OpenApiParameter.HEADER,
+    description=(
+        'The ETag of the version that you have seen, such as `"3"`. Without it the change is refused with 428; where '
+        "the record has changed meanwhile, with 412 and its present ETag."
+    ),
+)
 
 
 def strong(*parts: object) -> str:
@@ -57,13 +73,41 @@ def respond(
 
 def require_match(request: Request, etag: str) -> None:
     """Before a change: raises 428 without If-Match, 412 where it names another version."""
-    sent = request.headers.get("If-Match", "").strip()
-    if not sent:
-        raise Problem("precondition-required", "Send If-Match with the ETag of the version that you have seen.")
+    _require_sent(request)
     # Strong comparison (RFC 9110, section 13.1.1): a weak tag never matches.
-    if "*" not in (tags := parse_etags(sent)) and etag not in tags:
+    if "*" not in (tags := parse_etags(request.headers["If-Match"].strip())) and etag not in tags:
         raise Problem(
             "precondition-failed",
             f"The record has changed meanwhile; its ETag is now {etag}. Fetch it and apply the change to it.",
             headers={"ETag": etag},
         )
+
+
+def matching_row(request: Request, rows: QuerySet[Row], **which: Any) -> Row:
+    """The row to be changed, held until the transaction ends: of two changes to one version the second is refused.
+
+    Parameters
+    ----------
+    rows
+        Rows with a ``version``, narrowed to what the caller may change.
+    which
+        Which of them it is.
+
+    Raises
+    ------
+    Problem
+        428 without If-Match, 412 where it names another version than the row has once it is ours.
+    Http404
+        There is no such row.
+    TransactionManagementError
+        On PostgreSQL, outside a transaction. On SQLite the transaction itself is the lock.
+    """
+    _require_sent(request)
+    row = get_object_or_404(rows.select_for_update(of=("self",)), **which)
+    require_match(request, of_version(row.version))  # type: ignore[attr-defined]
+    return row
+
+
+def _require_sent(request: Request) -> None:
+    if not request.headers.get("If-Match", "").strip():
+        raise Problem("precondition-required", "Send If-Match with the ETag of the version that you have seen.")

@@ -46,6 +46,8 @@ NOT_UNDERSTOOD = frozenset(
         "parse_error",
         "page_out_of_range",
         "invalid_cursor",
+        "idempotency_key_missing",
+        "idempotency_key_malformed",
     }
 )
 

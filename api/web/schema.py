@@ -8,7 +8,7 @@ from drf_spectacular.openapi import AutoSchema
 from drf_spectacular.plumbing import build_basic_type
 from drf_spectacular.types import OpenApiTypes
 
-from api.web import problem
+from api.web import idempotency, problem
 from api.web.problem_kinds import BY_STATUS, ProblemKind
 from api.web.strict import fields, times
 from api.web.units import ucum_code
@@ -57,6 +57,8 @@ class RoomSchema(AutoSchema):
             statuses |= {401, 403}
         if self.method in ("PATCH", "PUT", "DELETE"):
             statuses |= {409, 412, 428}
+        if any(parameter["name"] == idempotency.HEADER for parameter in operation.get("parameters", [])):
+            statuses.add(409)
         return sorted(statuses)
 
 

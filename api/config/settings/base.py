@@ -258,6 +258,7 @@ CORS_ALLOW_HEADERS = [
 ]
 CORS_EXPOSE_HEADERS = [
     "ETag",
+    "Idempotency-Replayed",
     "Link",
     "Location",
     "RateLimit",

@@ -57,6 +57,7 @@ def test_any_page_may_ask_and_reads_the_headers_it_needs(api):
     assert "Access-Control-Allow-Credentials" not in answer
     exposed = {name.strip() for name in answer["Access-Control-Expose-Headers"].split(",")}
     assert exposed >= {"RateLimit", "RateLimit-Policy", "Retry-After", "ETag", "Location", "Link", "X-Request-Id"}
+    assert "Idempotency-Replayed" in exposed
 
 
 def test_a_preflight_is_answered(api):
