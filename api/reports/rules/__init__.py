@@ -1,0 +1,1 @@
+"""What a network's daily report says, and in which words."""
