@@ -5,16 +5,13 @@ A list takes the name of its enum and not, as by default, of the first field tha
 
 from enum import StrEnum
 
-from api.growth.rules.asked import Context
-from api.growth.rules.assessment import Status
-from api.plans.rules.mix import MixOrder
-from api.plans.rules.plan import Decision
-from api.plans.rules.request import (
+from api.birds.rules.words import (
     Aim,
     Alertness,
     Body,
     BodyCondition,
     Certainty,
+    Context,
     Crop,
     CropContent,
     CropWall,
@@ -26,6 +23,9 @@ from api.plans.rules.request import (
     Sign,
     Swallowing,
 )
+from api.growth.rules.assessment import Status
+from api.plans.rules.mix import MixOrder
+from api.plans.rules.plan import Decision
 from api.web.rules.cautions import Severity
 from species.domain.vocabulary import DevelopmentalMode, FoodGuild, MilestoneKey, Portion, Skill
 

@@ -7,7 +7,15 @@ from oauth2_provider.scopes import BaseScopes
 SCOPES = {
     "birds:read": "See birds and what was recorded of them",
     "birds:write": "Record birds, weighings, feeds and checks",
-    "plans:read": "See feeding plans and rounds of stored birds",
+    "plans:read": "See feeding plans and growth of stored birds",
+    "alerts:read": "See alerts",
+    "alerts:write": "Acknowledge, snooze and resolve alerts",
+    "reports:read": "See the daily reports",
+    "sites:read": "See the network's sites",
+    "sites:write": "Add sites and change them",
+    "kitchen:read": "See the network's formulas and the kitchens of its sites",
+    "kitchen:write": "Change formulas and kitchens",
+    "changes:read": "Follow the feed of changes, of whatever else the token may see",
     "members:read": "See who belongs to the network",
 }
 

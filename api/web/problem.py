@@ -16,7 +16,7 @@ from rest_framework.settings import api_settings
 
 from api.web import request_ids
 from api.web.problem_kinds import BY_STATUS, KINDS, ProblemKind
-from species.domain.errors import DomainError
+from species.domain.errors import ConflictError, DomainError
 
 logger = logging.getLogger(__name__)
 
@@ -163,7 +163,8 @@ def problem_from(error: Exception) -> Problem | None:
         case DomainError():
             # A rule names its argument; only where that is a pointer does it stand in the request.
             pointer = error.field if error.field.startswith("/") else ""
-            return Problem("refused", str(error), errors=[Fault(pointer, error.code, str(error))])
+            slug = "conflict" if isinstance(error, ConflictError) else "refused"
+            return Problem(slug, str(error), errors=[Fault(pointer, error.code, str(error))])
         case exceptions.ValidationError():
             return faults_problem(list(faults_of(error.detail)))
         case exceptions.Throttled():

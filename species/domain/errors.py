@@ -25,3 +25,7 @@ class DomainError(ValueError):
 
     def __str__(self) -> str:
         return f"{self.detail} {self.remedy}".strip()
+
+
+class ConflictError(DomainError):
+    """A value that could be answered for, were it not for what is stored already."""

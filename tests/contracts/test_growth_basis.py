@@ -9,8 +9,9 @@ from typing import Any
 import msgspec
 import pytest
 
+from api.birds.rules.words import Context
 from api.catalog.rules.known import Known
-from api.growth.rules.asked import Context, GrowthAsked, Weighing
+from api.growth.rules.asked import GrowthAsked, Weighing
 from api.growth.rules.assessment import assess
 from api.growth.serializers.assessments import AssessmentOut
 from species import builtin

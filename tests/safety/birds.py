@@ -7,22 +7,11 @@ from importlib.resources import files
 
 import msgspec
 
+from api.birds.rules.words import Alertness, Body, BodyCondition, Crop, Droppings, Hydration, Origin, Swallowing
 from api.catalog.rules.known import Known
 from api.plans.rules.plan import FeedingPlan
 from api.plans.rules.planning import feeding_plan
-from api.plans.rules.request import (
-    Alertness,
-    Body,
-    BodyCondition,
-    Condition,
-    Crop,
-    Droppings,
-    FeedingDay,
-    Hydration,
-    Origin,
-    PlanRequest,
-    Swallowing,
-)
+from api.plans.rules.request import Condition, FeedingDay, PlanRequest
 from species.domain.pack import Pack
 from species.domain.profile import Profile
 from species.domain.vocabulary import DevelopmentalMode, FeedingKind

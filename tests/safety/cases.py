@@ -4,17 +4,8 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 
-from api.plans.rules.request import (
-    Certainty,
-    Condition,
-    Crop,
-    FeedingDay,
-    Given,
-    LastFeed,
-    MilestoneSeen,
-    Origin,
-    PlanRequest,
-)
+from api.birds.rules.words import Certainty, Crop, Origin
+from api.plans.rules.request import Condition, FeedingDay, Given, LastFeed, MilestoneSeen, PlanRequest
 from species.domain.profile import Profile
 from species.domain.sourcing import Evidence
 from species.domain.vocabulary import MilestoneKey

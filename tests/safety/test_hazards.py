@@ -14,20 +14,9 @@ from pathlib import Path
 import msgspec
 import pytest
 
+from api.birds.rules.words import Alertness, Body, BodyCondition, Crop, CropWall, Hydration, Origin, Sign, Swallowing
 from api.plans.rules.plan import Decision, FeedingPlan
-from api.plans.rules.request import (
-    Alertness,
-    Body,
-    BodyCondition,
-    Condition,
-    Crop,
-    CropWall,
-    Given,
-    Hydration,
-    Origin,
-    Sign,
-    Swallowing,
-)
+from api.plans.rules.request import Condition, Given
 from species.domain.errors import DomainError
 from species.domain.profile import Profile
 from species.domain.sourcing import Evidence

@@ -6,19 +6,9 @@ import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
+from api.birds.rules.words import Alertness, Body, BodyCondition, Crop, Hydration, Origin, Swallowing
 from api.plans.rules.plan import FEEDING
-from api.plans.rules.request import (
-    Alertness,
-    Body,
-    BodyCondition,
-    Condition,
-    Crop,
-    Hydration,
-    Origin,
-    PlanRequest,
-    Powder,
-    Swallowing,
-)
+from api.plans.rules.request import Condition, PlanRequest, Powder
 from species.domain.errors import DomainError
 from species.domain.profile import Profile
 from species.domain.vocabulary import Skill

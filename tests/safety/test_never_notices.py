@@ -6,8 +6,9 @@ from dataclasses import dataclass
 import msgspec
 import pytest
 
+from api.birds.rules.words import Origin
 from api.plans.rules.plan import Decision, FeedingPlan, FirstStep, Vet
-from api.plans.rules.request import Origin, PlanRequest
+from api.plans.rules.request import PlanRequest
 from api.web.rules.cautions import Caution, Severity
 from species.domain.profile import Profile
 from tests.safety import never

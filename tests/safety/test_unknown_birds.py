@@ -4,10 +4,11 @@ from itertools import product
 
 import pytest
 
+from api.birds.rules.words import Body, Hydration, Origin
 from api.catalog.rules.unlisted import inferred_profile
 from api.plans.rules.plan import Decision
 from api.plans.rules.planning import feeding_plan
-from api.plans.rules.request import Body, Condition, Hydration, Origin, PlanRequest
+from api.plans.rules.request import Condition, PlanRequest
 from tests.safety.birds import MORNING, TODAY, pack, profiles
 
 SWIFT = next(profile for profile in profiles() if profile.key == "apus-apus")

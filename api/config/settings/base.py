@@ -59,10 +59,16 @@ INSTALLED_APPS = [
     "species",
     "api.web",
     "api.tenancy",
+    "api.jobs",
+    "api.outbox",
     "api.networks",
     "api.catalog",
+    "api.kitchen",
+    "api.birds",
     "api.growth",
     "api.plans",
+    "api.alerts",
+    "api.reports",
     "api.config",
 ]
 
@@ -146,6 +152,12 @@ CELERY_TASK_SERIALIZER = "json"
 CELERY_ACCEPT_CONTENT = ["json"]
 CELERY_TASK_IGNORE_RESULT = True
 CELERY_TIMEZONE = "UTC"
+CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
+#: Seconds between two turns of the dispatcher, which makes due jobs and sweeps up lost work.
+DISPATCH_EVERY_S = env.float("DISPATCH_EVERY_S", 20.0)
+CELERY_BEAT_SCHEDULE = {"dispatch": {"task": "jobs.dispatch", "schedule": DISPATCH_EVERY_S}}
+#: Seconds after which work whose worker has not come back is taken up by another.
+WORK_LEASE_S = env.int("WORK_LEASE_S", 300)
 
 if env.str("EMAIL_URL", ""):
     vars().update(env.email_url("EMAIL_URL"))
@@ -286,7 +298,12 @@ SPECTACULAR_SETTINGS = {
         {"name": "plans", "description": "Feeding plans and mixes: computed, not stored."},
         {"name": "growth", "description": "How a bird grows, from its weighings: computed, not stored."},
         {"name": "catalog", "description": "What is known of species, each value with its source."},
-        {"name": "networks", "description": "Who belongs to the network of the token."},
+        {"name": "birds", "description": "Birds in care, and what was measured of them and done for them."},
+        {"name": "kitchen", "description": "The network's powders, and what a site mixes with."},
+        {"name": "alerts", "description": "Findings that ask for somebody, until somebody has looked."},
+        {"name": "reports", "description": "The network's daily report, as it was sent."},
+        {"name": "outbox", "description": "The feed of changes, for apps that keep a copy."},
+        {"name": "networks", "description": "Who belongs to the network of the token, and its sites."},
         {"name": "web", "description": "The service itself: whether it runs, and what its refusals mean."},
     ],
     "POSTPROCESSING_HOOKS": [

@@ -1,28 +1,30 @@
 """What is told of a bird whose growth is to be judged."""
 
 from datetime import date, datetime
-from enum import StrEnum
 
+from api.birds.rules.words import Context
 from species.domain.record import Record
 
 
-class Context(StrEnum):
-    """When in the round of feeds a bird was weighed."""
-
-    BEFORE_FIRST_FEED = "before_first_feed"
-    BEFORE_FEED = "before_feed"
-    AFTER_FEED = "after_feed"
-    UNKNOWN = "unknown"
-
-
 class Weighing(Record, frozen=True, kw_only=True):
-    """One weighing, with its place in the request."""
+    """One weighing, with its place in the request.
+
+    Attributes
+    ----------
+    confirmed
+        Somebody looked and says that it is this bird's: it is believed, and what does not follow from it is asked
+        about.
+    questioned
+        It was asked about and nobody has answered yet: nothing is reckoned from it, however well it may fit by now.
+    """
 
     at: datetime
     mass_g: float
     context: Context = Context.UNKNOWN
     scale_step_g: float | None = None
     index: int
+    confirmed: bool = False
+    questioned: bool = False
 
 
 class AgeTold(Record, frozen=True, kw_only=True):

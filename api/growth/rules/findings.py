@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from datetime import date, datetime
 from typing import Any, Protocol
 
-from api.growth.rules.asked import Context
+from api.birds.rules.words import Context
 from api.growth.rules.limits import Limits, limits_of, small_parrot
 from api.growth.rules.mornings import day_before, lost_fraction, one_a_day, without_gain
 from api.web.rules.cautions import ACT_TODAY_WITHIN_H, URGENT_WITHIN_H, Severity

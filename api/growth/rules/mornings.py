@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 from typing import Protocol, TypeVar
 
-from api.growth.rules.asked import Context
+from api.birds.rules.words import Context
 
 #: What a crop may hold, as a share of mass: up to a tenth of the bird (APN).
 CROP_HOLDS_FRACTION = 0.10

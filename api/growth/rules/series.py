@@ -7,7 +7,8 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from api.growth.rules.asked import Context, GrowthAsked, Weighing
+from api.birds.rules.words import Context
+from api.growth.rules.asked import GrowthAsked, Weighing
 from api.growth.rules.slips import meant_g, slips
 from species.domain.errors import DomainError
 from species.domain.record import Record
@@ -86,7 +87,7 @@ def placed(
     age_log_sd: Sequence[float],
     residual_log_sd: float,
 ) -> tuple[Placed, ...]:
-    """Put weighings in order, weigh them, and question those that are slips.
+    """Put weighings in order, weigh them, and question those that are slips; what was answered stands.
 
     Parameters
     ----------
@@ -104,7 +105,15 @@ def placed(
     """
     order = sorted(range(len(weighings)), key=lambda n: (ages[n], weighings[n].mass_g, weighings[n].index))
     masses, expected = [weighings[n].mass_g for n in order], [expected_g[n] for n in order]
-    questioned = slips([ages[n] for n in order], masses, expected, [age_log_sd[n] for n in order])
+    questioned = np.array([weighings[n].questioned for n in order], dtype=np.bool_)
+    heard = [n for n, out in zip(order, questioned, strict=True) if not out]
+    questioned[~questioned] = slips(
+        [ages[n] for n in heard],
+        [weighings[n].mass_g for n in heard],
+        [expected_g[n] for n in heard],
+        [age_log_sd[n] for n in heard],
+        [weighings[n].confirmed for n in heard],
+    )
     ratios = np.log(np.asarray(masses) / np.asarray(expected))
     usual = math.exp(float(np.median(ratios[~questioned]))) if not questioned.all() else 1.0
     return tuple(

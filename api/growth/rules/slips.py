@@ -31,7 +31,11 @@ MEANT_WITHIN = 1.6
 
 
 def slips(
-    age_days: Sequence[float], mass_g: Sequence[float], expected_g: Sequence[float], age_log_sd: Sequence[float]
+    age_days: Sequence[float],
+    mass_g: Sequence[float],
+    expected_g: Sequence[float],
+    age_log_sd: Sequence[float],
+    confirmed: Sequence[bool],
 ) -> BoolArray:
     """Which weighings of one bird cannot be its own.
 
@@ -41,6 +45,8 @@ def slips(
         Weighings in order of age, with the species' middle mass at each age.
     age_log_sd
         What the uncertainty of the age is on ln of that middle mass.
+    confirmed
+        Weighings that somebody answers for: never asked about, and the others are held against them.
 
     Returns
     -------
@@ -53,14 +59,17 @@ def slips(
     may (:data:`BEGINS_WITHIN`, beyond two standard deviations of the age); of equal ones, the nearest to the species.
     Then single weights out of line with both their neighbours.
     """
+    if not len(mass_g):
+        return np.zeros(0, dtype=np.bool_)
     log_mass, log_expected = np.log(np.asarray(mass_g)), np.log(np.asarray(expected_g))
     far = np.abs(log_mass - log_expected) - 2.0 * np.asarray(age_log_sd)
     far = np.clip(far, 0.0, None) / math.log(BEGINS_WITHIN)
-    kept = _longest_chain(log_mass, log_expected, far)
+    sure = np.asarray(confirmed, dtype=np.bool_)
+    kept = _longest_chain(log_mass, log_expected, far, sure)
     out = np.ones(len(log_mass), dtype=np.bool_)
     out[kept] = False
     out[_alone(np.asarray(age_days), log_mass, log_expected, kept)] = True
-    return out
+    return out & ~sure
 
 
 def meant_g(*, mass_g: float, expected_g: float) -> float | None:
@@ -76,10 +85,11 @@ def _out_of_line(log_mass: FloatArray, log_expected: FloatArray, earlier: NDArra
     return np.asarray(change - np.clip(change, np.minimum(species, 0.0), np.maximum(species, 0.0)))
 
 
-def _longest_chain(log_mass: FloatArray, log_expected: FloatArray, far: FloatArray) -> list[int]:
+def _longest_chain(log_mass: FloatArray, log_expected: FloatArray, far: FloatArray, sure: BoolArray) -> list[int]:
     count = len(log_mass)
-    own = 1.0 - FAR_COUNTS_LESS * np.minimum(far, 1.0)
-    total = np.where(far <= 1.0, own, -np.inf)
+    # One weighing that is sure outweighs all that are not: the chain goes through as many of them as it can.
+    own = 1.0 - FAR_COUNTS_LESS * np.minimum(far, 1.0) + count * sure
+    total = np.where((far <= 1.0) | sure, own, -np.inf)
     came_from = np.full(count, -1)
     for later in range(1, count):
         earlier = np.arange(later)

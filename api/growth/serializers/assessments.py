@@ -4,8 +4,8 @@ from typing import Any
 
 from rest_framework import serializers
 
+from api.birds.rules.words import Context
 from api.catalog.serializers import HEAVIEST_G, UnlistedSpeciesIn
-from api.growth.rules.asked import Context
 from api.growth.rules.assessment import Status
 from api.web.reasons import BasisOut, CautionOut, ComputedByOut, number, texts
 from api.web.rules.cautions import Severity

@@ -8,7 +8,7 @@ import msgspec
 from api.catalog.rules.known import Known
 from api.catalog.rules.strain import curve_of_strain
 from api.plans.rules import ageing, expecting, staging
-from api.plans.rules.feeding_day import feeding_day_of
+from api.plans.rules.feeding_day import feeding_day_of, no_feed_yet
 from api.plans.rules.plan import Age, Mass
 from api.plans.rules.request import FeedingDay, PlanRequest
 from api.plans.rules.seen import Seen
@@ -121,22 +121,21 @@ def seen_of(bird: Bird, *, weaned: bool) -> Seen:
         droppings=told["droppings"],
         signs=told["signs"],
         hours_since_last_feed=(bird.at - last.at).total_seconds() / 3600 if last else None,
-        at_dawn=_no_feed_yet(bird),
-        emptying_h=_emptying_h(bird.stage),
+        at_dawn=no_feed_yet(
+            at=bird.at,
+            on=request.on,
+            zone=ZoneInfo(request.time_zone),
+            last_fed_at=last.at if last else None,
+            first=bird.feeding_day.first,
+        ),
+        emptying_h=emptying_h(bird.stage),
         longest_wait_h=profile.longest_wait_h.value if profile.longest_wait_h else None,
         no_gain=None,
     )
 
 
-def _no_feed_yet(bird: Bird) -> bool:
-    """Whether the day's first feed is still to come: it is not yet time for it, or the last feed was another day's."""
-    last = bird.request.condition.last_feed
-    if last is not None:
-        return last.at.astimezone(ZoneInfo(bird.request.time_zone)).date() < bird.request.on
-    return bird.at.timetz().replace(tzinfo=None) < bird.feeding_day.first
-
-
-def _emptying_h(stage: Stage | None) -> float | None:
+def emptying_h(stage: Stage | None) -> float | None:
+    """Longest time a crop usually takes at a stage, or else the longest interval between its feeds; null if neither."""
     if stage is None:
         return None
     if stage.crop_empties_h is not None:

@@ -4,21 +4,10 @@ from collections.abc import Iterator, Mapping, Sequence
 
 import msgspec
 
+from api.birds.rules.words import Aim, Alertness, BodyCondition, Certainty, Crop, Droppings, Origin, Rearing, Sign
 from api.plans.rules.doubts import doubts
 from api.plans.rules.plan import FEEDING, Age, Decision, Mass
-from api.plans.rules.request import (
-    Aim,
-    Alertness,
-    BodyCondition,
-    Certainty,
-    Condition,
-    Crop,
-    Droppings,
-    Origin,
-    PlanRequest,
-    Rearing,
-    Sign,
-)
+from api.plans.rules.request import Condition, PlanRequest
 from api.plans.rules.seen import hydration_degree
 from api.web.rules.cautions import Caution, Severity
 from species.domain.profile import Profile, ProfileCaution

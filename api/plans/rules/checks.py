@@ -1,7 +1,8 @@
 """What to look at before the feed: whatever was not told, for unknown is not fine (HRB pp.5, 333)."""
 
+from api.birds.rules.words import Droppings
 from api.plans.rules.plan import Check
-from api.plans.rules.request import Condition, Droppings, PlanRequest
+from api.plans.rules.request import Condition, PlanRequest
 from api.plans.rules.seen import hydration_degree
 from species.domain.profile import Profile
 

@@ -86,7 +86,7 @@ def decide(**inputs: Unpack[Seen]) -> GateAnswer:
     Warm, then rehydrate, then feed: HRB pp.5, 333. Crop: APN, ARI, ZWE, HRB pp.446-449, 593. Fluids before food in
     emaciation: HRB pp.352, 487. Red flags: :mod:`api.plans.rules.red_flags`.
     """
-    flags = _flags(inputs)
+    flags = red_flags_seen(inputs)
     stopping = [flag for flag in flags if flag.stops_feeding]
     if stopping:
         return GateAnswer(
@@ -146,8 +146,8 @@ def _first_turn(seen: Seen) -> _Turn:
     )
 
 
-def _flags(seen: Seen) -> list[RedFlag]:
-    """Every red flag: those of one word, and those that need the time, the mass or a second word."""
+def red_flags_seen(seen: Seen) -> list[RedFlag]:
+    """Every red flag, soonest first: those of one word, and those that need the time, the mass or a second word."""
     since, crop = seen["hours_since_last_feed"], seen["has_crop"]
     panting = seen["body"] == "hot" and "open_mouth_breathing" in seen["signs"]
     fluid_just_given = since is not None and since < FLUID_LEAVES_CROP_H and seen["crop_content"] == "fluid"

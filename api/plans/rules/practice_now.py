@@ -37,7 +37,7 @@ def practice_cautions(situation: Situation | None, feed: Feed | None, powder: Po
         low_c=warmth.band_c.low if warmth else None,
         high_c=warmth.band_c.high if warmth else None,
         never_above_c=warmth.never_above_c.value if warmth else None,
-        cap_ml=_cap_ml(situation),
+        cap_ml=cap_ml(situation),
         cap_g=feed.high_g if feed else None,
         feeds_low=apart.feeds.low + apart.night_feeds if apart else None,
         feeds_high=apart.feeds.high + apart.night_feeds if apart else None,
@@ -46,7 +46,7 @@ def practice_cautions(situation: Situation | None, feed: Feed | None, powder: Po
     )
 
 
-def _cap_ml(situation: Situation) -> float | None:
+def cap_ml(situation: Situation) -> float | None:
     """Largest feed of slurry for the actual mass: the printed row, else the crop rule; null if not weighed."""
     if situation.provisional or situation.stage.dry_matter_fraction is None:
         return None

@@ -1,8 +1,9 @@
 """What the gate and the stage settled, as the portion needs it."""
 
+from api.birds.rules.words import Alertness, BodyCondition, Crop, Droppings, Sign
 from api.plans.rules.need import target_kj_per_day
 from api.plans.rules.plan import Age, Energy
-from api.plans.rules.request import Alertness, BodyCondition, Condition, Crop, Droppings, PlanRequest, Sign
+from api.plans.rules.request import Condition, PlanRequest
 from species.domain.profile import Profile
 from species.domain.record import Record
 from species.domain.stage import Stage

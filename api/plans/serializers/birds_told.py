@@ -2,8 +2,8 @@
 
 from typing import Any
 
+from api.birds.rules import words as told
 from api.catalog.serializers import HEAVIEST_G
-from api.plans.rules import request as told
 from api.plans.rules.plausible import OLDEST_DAYS
 from api.web.strict import (
     StrictBooleanField,

@@ -3,6 +3,7 @@
 from .audit import AuditEntry
 from .network import Network
 from .oauth import AccessToken, ApiClient, Grant, IDToken, RefreshToken
+from .record import NetworkRecord, plain
 from .rows import NetworkManager, NetworkRow
 from .user import User
 
@@ -14,7 +15,9 @@ __all__ = [
     "IDToken",
     "Network",
     "NetworkManager",
+    "NetworkRecord",
     "NetworkRow",
     "RefreshToken",
     "User",
+    "plain",
 ]

@@ -1,5 +1,7 @@
 """The tenant: a network of carers who answer for their birds together."""
 
+from datetime import time
+
 from django.core.exceptions import ValidationError
 from django.db import models
 
@@ -21,6 +23,9 @@ class Network(models.Model):
     name = models.CharField(max_length=200)
     slug = models.SlugField(max_length=63, unique=True)
     time_zone = models.CharField(max_length=64, default="Etc/UTC", validators=[validate_time_zone])
+    report_at = models.TimeField(
+        default=time(7), help_text="When the daily report leaves, by the clock of the network's time zone."
+    )
     created_at = models.DateTimeField(default=clock.now, editable=False)
 
     class Meta:

@@ -3,11 +3,13 @@
 Answers are held against docs/openapi.yaml on the way out (tests/api/conftest.py).
 """
 
+from datetime import date
+
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from api.plans.rules import request as words
+from api.birds.rules import words
 from api.plans.serializers.feeding_plans import FeedingPlanIn
 from species.domain.vocabulary import DevelopmentalMode, FoodGuild, MilestoneKey, Skill
 
@@ -35,7 +37,7 @@ instants = st.integers(-30 * 24 * 60, 60).map(
         f"T{abs(minutes) % 1440 // 60:02d}:{abs(minutes) % 60:02d}:00Z"
     )
 )
-days = st.dates(min_value=words.date(2027, 3, 1), max_value=words.date(2027, 5, 3)).map(str)
+days = st.dates(min_value=date(2027, 3, 1), max_value=date(2027, 5, 3)).map(str)
 powders = st.builds(
     lambda dry, energy: {"dry_matter_fraction": dry, "energy_kj_per_g_dm": energy}, fractions, st.floats(0.1, 40)
 )

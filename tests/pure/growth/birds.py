@@ -2,8 +2,9 @@
 
 from datetime import UTC, datetime, timedelta
 
+from api.birds.rules.words import Context
 from api.catalog.rules.known import Known
-from api.growth.rules.asked import Context, GrowthAsked, Weighing
+from api.growth.rules.asked import GrowthAsked, Weighing
 from species.domain.growth_curve import GrowthCurve
 from species.domain.profile import Masses, Profile, Release, VernacularName, Weaning
 from species.domain.sourcing import Band, Evidence, Flag, Quantity, Reach

@@ -148,7 +148,7 @@ def test_a_species_without_a_curve_is_refused():
 
 def test_a_coarse_scale_and_a_full_crop_say_less():
     series = [(3, 9.0), (4, 11.0), (5, 13.0)]
-    from api.growth.rules.asked import Context
+    from api.birds.rules.words import Context
 
     fine = assess(COCKATIEL, asked(series)).curve
     full = assess(COCKATIEL, asked(series, context=Context.AFTER_FEED)).curve

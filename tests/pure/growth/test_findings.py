@@ -3,7 +3,7 @@
 import msgspec
 import pytest
 
-from api.growth.rules.asked import Context
+from api.birds.rules.words import Context
 from api.growth.rules.assessment import Status, assess
 from api.growth.rules.limits import limits_of
 from api.growth.rules.mornings import lost_fraction, one_a_day, without_gain

@@ -8,8 +8,9 @@ from api.growth.rules.slips import meant_g, slips
 from tests.pure.growth.birds import COCKATIEL, asked
 
 
-def questioned(ages, masses, expected, age_log_sd=None):
-    return [n for n, out in enumerate(slips(ages, masses, expected, age_log_sd or [0.0] * len(ages))) if out]
+def questioned(ages, masses, expected, age_log_sd=None, confirmed=()):
+    sds, sure = age_log_sd or [0.0] * len(ages), [n in confirmed for n in range(len(ages))]
+    return [n for n, out in enumerate(slips(ages, masses, expected, sds, sure)) if out]
 
 
 DAYS = list(range(8))

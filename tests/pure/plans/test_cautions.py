@@ -3,22 +3,21 @@
 import msgspec
 import pytest
 
-from api.plans.rules.cautions import BROODER_ADVICE, cautions, is_light
-from api.plans.rules.plan import Age, Decision, Mass
-from api.plans.rules.request import (
+from api.birds.rules.words import (
     Aim,
     Alertness,
     BodyCondition,
     Certainty,
-    Condition,
     Crop,
     Droppings,
     Hydration,
     Origin,
-    PlanRequest,
     Rearing,
     Sign,
 )
+from api.plans.rules.cautions import BROODER_ADVICE, cautions, is_light
+from api.plans.rules.plan import Age, Decision, Mass
+from api.plans.rules.request import Condition, PlanRequest
 from api.web.rules.cautions import Caution, Severity
 from species.domain.profile import ProfileCaution
 from species.domain.sourcing import Evidence, Reach

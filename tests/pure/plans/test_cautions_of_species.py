@@ -4,8 +4,8 @@ import re
 
 import pytest
 
+from api.birds.rules.words import BodyCondition, Origin
 from api.plans.rules.cautions import BROODER_ADVICE, REWORDED
-from api.plans.rules.request import BodyCondition, Origin
 from api.web.rules.cautions import Severity
 from species.domain.profile import ProfileCaution
 from species.domain.sourcing import Reach

@@ -2,8 +2,9 @@
 
 import pytest
 
+from api.birds.rules.words import Alertness, Body, Crop, Droppings, Hydration, Swallowing
 from api.plans.rules.checks import checks
-from api.plans.rules.request import Alertness, Body, Condition, Crop, Droppings, Hydration, PlanRequest, Swallowing
+from api.plans.rules.request import Condition, PlanRequest
 from tests.safety.birds import TODAY, pack
 
 PROFILES = {profile.key: profile for profile in pack().profiles}

@@ -5,19 +5,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from api.birds.rules.words import Alertness, Body, BodyCondition, Crop, Hydration, Sign, Swallowing
 from api.plans.rules.first_steps import first_steps, oral_fluid_ml
 from api.plans.rules.plan import Decision
-from api.plans.rules.request import (
-    Alertness,
-    Body,
-    BodyCondition,
-    Condition,
-    Crop,
-    Hydration,
-    PlanRequest,
-    Sign,
-    Swallowing,
-)
+from api.plans.rules.request import Condition, PlanRequest
 from api.web.rules.ledger import Ledger
 from species.domain.errors import DomainError
 from species.domain.sourcing import Band, Reach

@@ -2,9 +2,9 @@
 
 import pytest
 
+from api.birds.rules.words import Sign
 from api.plans.rules import gate
 from api.plans.rules.plan import Decision
-from api.plans.rules.request import Sign
 
 PARROT = {
     "identified": True,

@@ -2,8 +2,9 @@
 
 import pytest
 
+from api.birds.rules.words import BodyCondition, Crop, Hydration
 from api.plans.rules.given import given_cautions
-from api.plans.rules.request import BodyCondition, Condition, Crop, Given, Hydration
+from api.plans.rules.request import Condition, Given
 
 WELL = Condition(hydration=Hydration.NORMAL, crop=Crop.EMPTY, body_condition=BodyCondition.GOOD)
 

@@ -7,9 +7,10 @@ from datetime import date, time
 
 import pytest
 
+from api.birds.rules.words import BodyCondition, Crop, Origin
 from api.catalog.rules.unlisted import inferred_profile
 from api.plans.rules.planning import feeding_plan
-from api.plans.rules.request import BodyCondition, Crop, FeedingDay, Origin, PlanRequest
+from api.plans.rules.request import FeedingDay, PlanRequest
 from tests.safety.birds import MORNING, pack, plan_for, profiles, well
 
 PROFILES = {profile.key: profile for profile in profiles()}
