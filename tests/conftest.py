@@ -70,3 +70,12 @@ def shared_database(transactional_db, tmp_path):
     """The database, without a transaction around the test, for threads and processes that meet in it."""
     with open_to_many(tmp_path):
         yield
+
+
+@pytest.fixture
+def real_processes(transactional_db, tmp_path):
+    """Workers, beat and a mail server, as they run in production, on the database of this test."""
+    from tests import processes  # its Celery is wanted by few, and only once the settings are chosen
+
+    with processes.running(tmp_path) as started:
+        yield started

@@ -16,15 +16,9 @@ from tests import apart
 ROOT = Path(__file__).parents[2]
 
 
-def free_port() -> int:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return probe.getsockname()[1]
-
-
 @pytest.fixture(scope="module")
 def server(tmp_path_factory):
-    port = free_port()
+    port = apart.free_port()
     log = tmp_path_factory.mktemp("serve") / "log"
     with log.open("w") as output:
         process = subprocess.Popen(
