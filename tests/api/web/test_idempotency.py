@@ -345,6 +345,24 @@ def test_a_key_is_kept_for_a_day(standing_clock):
     assert not IdempotentExchange.objects.exists()
 
 
+@pytest.mark.django_db
+def test_of_two_who_find_a_key_free_again_one_has_it(monkeypatch, standing_clock):
+    """Between a look at a key that is past its time and taking it, another request comes, and is done."""
+    send()
+    is_free = IdempotentExchange.is_free
+
+    def after_another(found, now):
+        monkeypatch.setattr(IdempotentExchange, "is_free", is_free)
+        assert send("Birch").status_code == 201
+        return is_free(found, now)
+
+    monkeypatch.setattr(IdempotentExchange, "is_free", after_another)
+    with clock.standing_at(standing_clock + timedelta(hours=24)):
+        assert refusal(send("Birch"))[:2] == (409, "conflict")
+        assert send("Birch")["Idempotency-Replayed"] == "true"
+    assert names() == ["Ash", "Birch"]
+
+
 # --- what it costs
 
 
