@@ -55,6 +55,8 @@ class Change(NetworkRow):
     record_id = models.UUIDField()
     #: The site it concerns, for readers who see some sites only; none for what concerns the whole network.
     site_id = models.UUIDField(null=True)
+    #: It came into sight of a site, or left it, itself unchanged: no news to who sees the whole network.
+    sight_only = models.BooleanField(default=False)
     op = models.CharField(max_length=8, choices=Op.choices)
     version = models.PositiveIntegerField()
     at = models.DateTimeField(default=clock.now, editable=False)

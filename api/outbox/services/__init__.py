@@ -2,12 +2,13 @@
 
 from api.outbox.services.mails import letter_send
 from api.outbox.services.records import record_change, record_create, record_remove
-from api.outbox.services.unit import By, changed, happened, unit_of_work
+from api.outbox.services.unit import By, changed, happened, left_site, unit_of_work
 
 __all__ = [
     "By",
     "changed",
     "happened",
+    "left_site",
     "letter_send",
     "record_change",
     "record_create",

@@ -1,6 +1,6 @@
 """The unit of work: a change and everything it leaves are committed together, or not at all."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass, field
@@ -85,6 +85,24 @@ def changed(
     unit.changes.append(Change(**about, site_id=site_id, data=None if op == Op.GONE else told))
     if event:
         happened(event, record_id=record.uid, version=record.version, href=href(record), data=data)
+
+
+def left_site(records: Iterable[NetworkRecord], *, left: UUID, joined: UUID) -> None:
+    """Note that records are seen at another site from now on, such as a bird and all that was recorded of it.
+
+    They are gone for who sees the site they left, and put for who sees the one they joined. Besides, ``changed`` notes
+    the record that was itself changed by the move.
+
+    Parameters
+    ----------
+    left, joined
+        Public ids of the sites.
+    """
+    changes = _open_unit().changes
+    for record in records:
+        about = {"kind": record.KIND, "record_id": record.uid, "version": record.version, "sight_only": True}
+        changes.append(Change(**about, op=Op.GONE, site_id=left, data=None))
+        changes.append(Change(**about, op=Op.PUT, site_id=joined, data=record.told()))
 
 
 def happened(name: str, *, record_id: UUID, version: int, href: str, data: dict[str, Any] | None = None) -> None:
