@@ -67,7 +67,6 @@ def changed(
     event: str | None = None,
     op: Op = Op.PUT,
     site_id: UUID | None = None,
-    left_site_id: UUID | None = None,
     data: dict[str, Any] | None = None,
 ) -> None:
     """Note that a record is new, changed or gone: a version, a line of the feed and, where named, an event.
@@ -76,8 +75,6 @@ def changed(
     ----------
     site_id
         Public id of the site that it concerns; none for what concerns the whole network.
-    left_site_id
-        The site that it belonged to before: there it is gone. Told first, so that who sees both ends up with it.
     data
         Members of the event besides id, network_id, href and version.
     """
@@ -85,8 +82,6 @@ def changed(
     told = record.told()
     about = {"kind": record.KIND, "record_id": record.uid, "version": record.version, "op": op}
     unit.versions.append(RecordVersion(**about, data=told, actor_id=unit.by.user_id, client_id=unit.by.client_id))
-    if left_site_id not in (None, site_id):
-        unit.changes.append(Change(**{**about, "op": Op.GONE}, site_id=left_site_id))
     unit.changes.append(Change(**about, site_id=site_id, data=None if op == Op.GONE else told))
     if event:
         happened(event, record_id=record.uid, version=record.version, href=href(record), data=data)
