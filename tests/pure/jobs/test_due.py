@@ -75,7 +75,7 @@ def test_every_local_day_has_one_turn_and_the_turns_abut(zone: str, year: int, s
 def test_a_dispatcher_that_ticks_through_a_change_makes_each_turn_once(
     zone: str, year: int, step: int, clock: time
 ) -> None:
-    """It asks for the last turn that was due, two days before to two days after each change (else some days in winter)."""
+    """It asks which turn was due last, for two days before and after each change, or in a week without one."""
     looks, expected, hung = wall(zone, year, step), scanned(zone, year, step, clock), ZoneInfo(zone)
     changes = [this for last, this in zip(looks, looks[1:], strict=False) if this[1] - last[1] != this[0] - last[0]]
     for change, _ in changes or [looks[6 * 24 * 60 // step]]:
