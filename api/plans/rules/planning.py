@@ -66,7 +66,7 @@ def feeding_plan(
 
     energy = need.energy_read(bird.profile, bird.curve, bird.age, bird.mass, ledger)
     powder = request.powder or (powder_of(formula) if formula else None)
-    situation = _situation(bird, energy)
+    situation = situation_of(bird, energy)
     portion: SlurryPlan | SolidPlan | None = None
     if decision in FEEDING and situation is not None:
         portion = _portion(situation, powder, foods, ledger)
@@ -116,7 +116,7 @@ def feeding_plan(
     )
 
 
-def _situation(bird: Bird, energy: Energy) -> Situation | None:
+def situation_of(bird: Bird, energy: Energy) -> Situation | None:
     """What a portion is chosen from; null where no stage or no mass is known."""
     if bird.stage is None or bird.mass.value_g is None:
         return None
