@@ -63,5 +63,7 @@ NAMES: dict[str, list[str] | str] = {
     "WeighingStateEnum": ["accepted", "questioned"],
     "ReadinessStatusEnum": ["ready"],
     # By its address: models are not to be read before the settings are.
+    "OpEnum": "api.outbox.models.Op",
     "RoleEnum": "api.networks.models.Role",
+    "SiteKindEnum": "api.networks.models.SiteKind",
 }

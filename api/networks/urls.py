@@ -7,9 +7,13 @@ from oauth2_provider.views import RevokeTokenView
 
 from api.networks.views.members import MemberListView
 from api.networks.views.oauth import ConsentView, SignInView, TokenEndpoint
+from api.networks.views.sites import SiteListView, SiteVersionsView, SiteView
 
 urlpatterns = [
     path("members", MemberListView.as_view(), name="members"),
+    path("sites", SiteListView.as_view(), name="sites"),
+    path("sites/<uuid:record_id>", SiteView.as_view(), name="site"),
+    path("sites/<uuid:record_id>/versions", SiteVersionsView.as_view(), name="site-versions"),
 ]
 
 # The library finds its own addresses by these names.

@@ -1,7 +1,9 @@
-"""Who within the service hears of which events; rooms subscribe in ``apps.py``."""
+"""Who within the service hears of which events, and what keeps a record from being removed; said in ``apps.py``."""
 
+from collections import defaultdict
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 from api.outbox.models import Event
 
@@ -29,3 +31,12 @@ def subscribe(*events: str, name: str, handle: Callable[[Event], None], once_per
 
 def subscribers_of(event: str) -> list[Subscriber]:
     return [subscriber for subscriber in SUBSCRIBERS.values() if event in subscriber.events]
+
+
+#: What has to agree before a record of a kind is removed.
+GUARDS: defaultdict[str, list[Callable[[Any], None]]] = defaultdict(list)
+
+
+def guard_removal(kind: str, guard: Callable[[Any], None]) -> None:
+    """Have a guard asked before a record of a lower room is removed: it raises ``ConflictError`` to keep it."""
+    GUARDS[kind].append(guard)

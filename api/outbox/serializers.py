@@ -8,6 +8,15 @@ from api.outbox.models import RecordVersion
 from api.web.serializers import InstantOut
 
 
+class RecordOut(serializers.Serializer[Any]):
+    """What every record tells of itself."""
+
+    id = serializers.UUIDField()
+    version = serializers.IntegerField(min_value=1)
+    recorded_at = InstantOut()
+    changed_at = InstantOut()
+
+
 class RecordVersionOut(serializers.ModelSerializer[RecordVersion]):
     """A record as it stood after one change."""
 

@@ -162,6 +162,13 @@ class _BooleanExtension(OpenApiSerializerFieldExtension):
         return build_basic_type(OpenApiTypes.BOOL)
 
 
+class _UuidExtension(OpenApiSerializerFieldExtension):
+    target_class = fields.StrictUuidField
+
+    def map_serializer_field(self, auto_schema: Any, direction: str) -> dict[str, Any]:
+        return build_basic_type(OpenApiTypes.UUID)
+
+
 class _DateExtension(OpenApiSerializerFieldExtension):
     target_class = times.StrictDateField
 

@@ -17,8 +17,11 @@ from pathlib import Path
 import pytest
 
 import species.domain
+from api.alerts.rules import crop, feeding, growth, outcomes
+from api.birds import rules as birds_rules
 from api.growth import rules as growth_rules
-from api.networks.models import Role
+from api.networks.models import Role, SiteKind
+from api.outbox.models import Op
 from api.plans import rules
 from api.tenancy.scopes import SCOPES
 from api.web import rules as web_rules
@@ -52,8 +55,8 @@ def listed(page: str, heading: str) -> dict[str, list[str]]:
 
 
 def enums() -> dict[str, type[Enum]]:
-    found = {"Role": Role}
-    for package in (species.domain, growth_rules, rules, web_rules):
+    found: dict[str, type[Enum]] = {"Op": Op, "Role": Role, "SiteKind": SiteKind}
+    for package in (species.domain, birds_rules, growth_rules, rules, web_rules):
         for info in pkgutil.iter_modules(package.__path__):
             module = importlib.import_module(f"{package.__name__}.{info.name}")
             found |= {
@@ -214,6 +217,11 @@ def test_first_steps():
     assert set(listed("codes.md", "First steps")) == {code for _, code in codes_of("FirstStep")}
 
 
+def test_findings_are_those_that_alerts_can_close():
+    assert set(listed("codes.md", "Findings of weight")) == growth.CODES
+    assert set(listed("codes.md", "Findings of records")) == crop.CODES | feeding.CODES | outcomes.CODES
+
+
 @pytest.mark.parametrize("of", ["weaning", "release"])
 def test_criteria(of):
     made = in_profiles(of, "criteria")
@@ -251,6 +259,10 @@ def test_every_code_of_a_fault_stands_on_the_page():
     assert fault_codes() - told == set()
     written = {node.value for _, _, call in calls() for node in ast.walk(call) if isinstance(node, ast.Constant)}
     assert told - written - OF_THE_FRAMEWORK - fault_codes() == set()
+
+
+def test_every_code_of_a_conflict_stands_on_the_page():
+    assert set(listed("problems.md", "In conflict: 409")) == {code for _, code in codes_of("ConflictError")}
 
 
 def test_codes_of_400_are_those_that_make_a_400():

@@ -3,6 +3,7 @@
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
+from api.networks.rules.feeding_days import check_feeding_day
 from api.plans.rules.ageing import reference_instant
 from api.plans.rules.request import PlanRequest
 from species.domain.errors import DomainError
@@ -107,13 +108,8 @@ def _end_of(on: date, zone: ZoneInfo) -> datetime:
 
 def _feeding_day(request: PlanRequest) -> None:
     day = request.feeding_day
-    if day is not None and day.first == day.last:
-        raise DomainError(
-            "First and last feed of the day stand at the same time.",
-            field="/feeding_day/last",
-            code="no_feeding_day",
-            remedy="Give a later time; one earlier than the first means the next day.",
-        )
+    if day is not None:
+        check_feeding_day(first=day.first, last=day.last)
 
 
 def _milestones(request: PlanRequest) -> None:

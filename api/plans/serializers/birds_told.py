@@ -4,6 +4,7 @@ from typing import Any
 
 from api.birds.rules import words as told
 from api.catalog.serializers import HEAVIEST_G
+from api.networks.serializers import FeedingDayIn
 from api.plans.rules.plausible import OLDEST_DAYS
 from api.web.strict import (
     StrictBooleanField,
@@ -27,13 +28,6 @@ def one_of(words: Any, **options: Any) -> StrictChoiceField:
 
 def mass_field(**options: Any) -> StrictFloatField:
     return StrictFloatField(required=False, greater_than=0, max_value=HEAVIEST_G, **options)
-
-
-class FeedingDayIn(StrictSerializer):
-    """First and last feed by the clock on the wall; a `last` earlier than `first` is on the next day."""
-
-    first = StrictTimeField()
-    last = StrictTimeField()
 
 
 class LastFeedIn(StrictSerializer):

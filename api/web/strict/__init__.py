@@ -8,6 +8,7 @@ from .fields import (
     StrictFloatField,
     StrictIntegerField,
     StrictListField,
+    StrictUuidField,
 )
 from .parser import StrictJSONParser
 from .serializers import QueryParameters, StrictSerializer
@@ -27,5 +28,6 @@ __all__ = [
     "StrictListField",
     "StrictSerializer",
     "StrictTimeField",
+    "StrictUuidField",
     "TimeZoneField",
 ]
