@@ -18,7 +18,9 @@ from species.domain.errors import ConflictError
 R = TypeVar("R", bound=NetworkRecord)
 
 
-def record_create(model: type[R], *, uid: UUID | None = None, **fields: Any) -> tuple[R, bool]:
+def record_create(
+    model: type[R], *, uid: UUID | None = None, sent: dict[str, Any] | None = None, **fields: Any
+) -> tuple[R, bool]:
     """Make a record, or find it where it was sent before; True where it is new.
 
     The caller notes the change (``changed``) where it is new. Inside ``unit_of_work``.
@@ -27,6 +29,9 @@ def record_create(model: type[R], *, uid: UUID | None = None, **fields: Any) -> 
     ----------
     uid
         The client's id for it; the service gives one where it is missing.
+    sent
+        What the client sent, where that is not what is stored: the hour it came, today's key of a species. Sent again
+        it is the same, whatever would be stored by then.
     fields
         Values by the model's names; of a many-to-many field the rows that it links to, in a fixed order.
 
@@ -38,7 +43,7 @@ def record_create(model: type[R], *, uid: UUID | None = None, **fields: Any) -> 
     links, values = _links_apart(model, fields)
     if uid is None:
         return _save(model(**values), links), True
-    content = _hash(fields)
+    content = _hash(fields if sent is None else sent)
     found = model.ever.filter(uid=uid).first()
     if found is None:
         try:
@@ -81,7 +86,13 @@ def record_change(record: R, **fields: Any) -> bool:
     return True
 
 
-def record_remove(record: NetworkRecord, *, event: str | None = None, site_id: UUID | None = None, **data: Any) -> None:
+def record_remove(
+    record: NetworkRecord,
+    *,
+    event: str | None = None,
+    site_id: UUID | None = None,
+    data: dict[str, Any] | None = None,
+) -> None:
     """Take a record, whose row the caller holds locked, out of every list; its versions stay.
 
     Raises
