@@ -7,8 +7,9 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from api.birds.rules.words import Alertness, Body, BodyCondition, Crop, Hydration, Origin, Swallowing
+from api.kitchen.rules.powders import Powder
 from api.plans.rules.plan import FEEDING
-from api.plans.rules.request import Condition, PlanRequest, Powder
+from api.plans.rules.request import Condition, PlanRequest
 from species.domain.errors import DomainError
 from species.domain.profile import Profile
 from species.domain.vocabulary import Skill

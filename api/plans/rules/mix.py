@@ -3,7 +3,7 @@
 from datetime import datetime
 from enum import StrEnum
 
-from api.plans.rules.request import PowderComposition
+from api.kitchen.rules.powders import PowderComposition
 from api.web.rules.cautions import Caution
 from api.web.rules.ledger import BasisEntry
 from species.domain.record import Record

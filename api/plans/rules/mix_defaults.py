@@ -5,8 +5,8 @@ from typing import Any
 
 import msgspec
 
+from api.kitchen.rules.powders import PowderComposition
 from api.plans.rules.mix import Assumption, MixRequest
-from api.plans.rules.request import PowderComposition
 from species.biology.powder import COMPONENTS, fractions
 from species.domain.errors import DomainError
 from species.domain.food import Formula

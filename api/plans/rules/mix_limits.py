@@ -2,12 +2,12 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
+from api.kitchen.rules.limits import IN_A_KITCHEN, Limits
+from api.kitchen.rules.powders import DRY_MATTER_AGREES_WITHIN
 from api.plans.rules.mix import MixRequest, Portion
-from api.plans.rules.powders import DRY_MATTER_AGREES_WITHIN
 from species.biology import heat, mixing, powder, water
 from species.domain.errors import DomainError
 
@@ -22,35 +22,18 @@ MOST_BATCHES = 40
 MOST_BATCH_ML = 5000.0
 
 
-@dataclass(frozen=True)
-class Limits:
-    """Ends of what is taken, both included, and what to do outside them."""
-
-    low: float
-    high: float
-    remedy: str = ""
-
-
 LIMITS = {
+    **IN_A_KITCHEN,
     "target_c": Limits(
         35.0, HIGH_C, "Slurry is given at 38 to 41 C; some water birds take it at 35 to 38 C (HRB pp.190, 209)."
     ),
-    "hot_water_c": Limits(0.0, 100.0),
-    "cool_water_c": Limits(0.0, 60.0, "Cool water is the tap's, or boiled water that has cooled."),
-    "powder_c": Limits(0.0, 60.0, "Let frozen powder come to the room first."),
-    "room_c": Limits(0.0, 45.0),
-    "altitude_m": Limits(water.LOWEST_M, water.HIGHEST_M),
     "spare_fraction": Limits(0.0, 1.0, "A tenth more is usual; one doubles the mix."),
-    "scoop_g": Limits(0.05, 200.0, "Weigh ten level scoops and divide by ten."),
     "hydration_j_per_g": Limits(heat.HYDRATION_LOW_J_PER_G, heat.HYDRATION_HIGH_J_PER_G),
-    "vessel/heat_capacity_j_per_k": Limits(0.0, 5000.0, "A glass jug of 200 g has about 168 J/K."),
-    "vessel/temperature_c": Limits(0.0, 100.0),
     "portion/volume_ml": Limits(0.01, 500.0),
     "portion/count": Limits(1, 200),
     "portion/dry_matter_fraction": Limits(
         0.05, 0.40, "A fraction by mass: 0.25 for 25 %. Thinner is no food, thicker does not flow."
     ),
-    "powder_dry_matter_fraction": Limits(0.5, 1.0, "A dry powder holds 0.88 to 0.97; 0.92 is usual."),
 }
 
 
@@ -62,14 +45,7 @@ def within_limits(name: str, value: float, pointer: str) -> None:
     DomainError
         With the pointer, the ends and what to do.
     """
-    limits = LIMITS[name]
-    if not (math.isfinite(value) and limits.low <= value <= limits.high):
-        raise DomainError(
-            f"{pointer.rsplit('/', 1)[-1]} is {value:g}.",
-            field=pointer,
-            code="out_of_range",
-            remedy=f"It must lie between {limits.low:g} and {limits.high:g}. {limits.remedy}".strip(),
-        )
+    LIMITS[name].hold(value, pointer)
 
 
 def check_request(request: MixRequest) -> None:

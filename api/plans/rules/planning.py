@@ -10,15 +10,15 @@ from typing import Any
 import msgspec
 
 from api.catalog.rules.known import Known
+from api.kitchen.rules.powders import Powder, powder_of
 from api.plans.rules import expecting, gate, need, timetable, weaning
 from api.plans.rules.bird import Bird, read_bird, seen_of
 from api.plans.rules.cautions import cautions
 from api.plans.rules.checks import checks
 from api.plans.rules.first_steps import first_steps
 from api.plans.rules.plan import FEEDING, Energy, FeedingPlan, SpeciesRead, StageRead, WeaningPhase
-from api.plans.rules.powders import powder_of
 from api.plans.rules.practice_now import practice_cautions
-from api.plans.rules.request import PlanRequest, Powder
+from api.plans.rules.request import PlanRequest
 from api.plans.rules.situation import Situation
 from api.plans.rules.slurry_feed import SlurryPlan, plan_slurry
 from api.plans.rules.solid_feed import SolidPlan, plan_solid

@@ -1,10 +1,11 @@
 """What the carer does now, held against the bands of the bird's stage, profile and mass."""
 
+from api.kitchen.rules.powders import Powder
 from api.plans.rules.feed_parts import crop_rule, printed_row, spacing, spacing_inputs
 from api.plans.rules.given import given_cautions
 from api.plans.rules.intake import slurry_energy_kj_per_ml
 from api.plans.rules.plan import Feed
-from api.plans.rules.request import Given, Powder
+from api.plans.rules.request import Given
 from api.plans.rules.situation import Situation
 from api.plans.rules.slurry_feed import WATER_ML_PER_G, solids_ml_per_g
 from api.web.rules.cautions import Caution

@@ -19,6 +19,7 @@ from api.birds.rules.words import (
     Sign,
     Swallowing,
 )
+from api.kitchen.rules.powders import Powder
 from species.domain.record import Record
 from species.domain.vocabulary import MilestoneKey, Skill
 
@@ -61,27 +62,6 @@ class FeedingDay(Record, frozen=True, kw_only=True):
 
     first: time
     last: time
-
-
-class PowderComposition(Record, frozen=True, kw_only=True):
-    """Mass fractions of a powder as sold."""
-
-    water: float
-    protein: float
-    fat: float
-    carbohydrate: float
-    fibre: float
-    ash: float
-
-
-class Powder(Record, frozen=True, kw_only=True):
-    """The powder in the carer's bag, complete: what was not told was filled in and said so."""
-
-    dry_matter_fraction: float
-    energy_kj_per_g_dm: float
-    composition: PowderComposition | None = None
-    bulk_density_g_per_ml: float | None = None
-    sources: tuple[str, ...] = ()
 
 
 class Given(Record, frozen=True, kw_only=True):

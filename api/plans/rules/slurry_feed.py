@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from api.kitchen.rules.powders import Powder
 from api.plans.rules import intake
 from api.plans.rules.feed_parts import (
     Spacing,
@@ -17,7 +18,6 @@ from api.plans.rules.feed_parts import (
     spacing_sources,
 )
 from api.plans.rules.plan import Feed, FormulaRead
-from api.plans.rules.request import Powder
 from api.plans.rules.situation import Situation
 from api.plans.rules.syringe import syringe_ml
 from api.web.rules.cautions import Caution, Severity

@@ -7,9 +7,10 @@ import msgspec
 
 from api.catalog.rules.strain import refuse_other_adult_mass
 from api.catalog.selectors import species_known
+from api.kitchen.rules.powders import Powder
 from api.plans.rules.planning import feeding_plan
 from api.plans.rules.plausible import refuse_contradictions
-from api.plans.rules.request import PlanRequest, Powder
+from api.plans.rules.request import PlanRequest
 from api.web import clock
 from api.web.build import BUILD
 from species import selectors as species_selectors

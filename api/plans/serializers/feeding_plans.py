@@ -6,9 +6,9 @@ from typing import Any
 from rest_framework.exceptions import ErrorDetail
 
 from api.catalog.serializers import HEAVIEST_G, UnlistedSpeciesIn
+from api.kitchen.serializers import PowderIn, powder_from
 from api.plans.rules.plausible import OLDEST_DAYS
 from api.plans.serializers.birds_told import BirdToldIn
-from api.plans.serializers.powders import PowderIn, powder_from
 from api.web.strict import (
     OneOf,
     QueryParameters,

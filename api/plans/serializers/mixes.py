@@ -4,9 +4,9 @@ from typing import Any
 
 from rest_framework import serializers
 
+from api.kitchen.serializers import PowderIn, VesselIn, within
 from api.plans.rules.mix import MixOrder
 from api.plans.rules.mix_limits import LIMITS, MOST_PORTIONS
-from api.plans.serializers.powders import PowderIn
 from api.web.reasons import BasisOut, CautionOut, ComputedByOut, number, texts
 from api.web.strict import (
     OneOf,
@@ -22,8 +22,7 @@ from api.web.strict import (
 
 
 def limited(name: str, *, required: bool = False, **options: Any) -> StrictFloatField:
-    limits = LIMITS[name]
-    return StrictFloatField(required=required, min_value=limits.low, max_value=limits.high, **options)
+    return within(LIMITS[name], required=required, **options)
 
 
 class PortionIn(StrictSerializer):
@@ -41,15 +40,6 @@ class PortionIn(StrictSerializer):
     group = StrictCharField(
         required=False, allow_null=True, max_length=80, help_text="Birds that may share a pot; groups never do."
     )
-
-
-class VesselIn(StrictSerializer):
-    """The pot, where it is not warmed first."""
-
-    heat_capacity_j_per_k = limited(
-        "vessel/heat_capacity_j_per_k", required=True, help_text="Mass of the wetted part times 0.8 (glass) J/(g K)."
-    )
-    temperature_c = limited("vessel/temperature_c", help_text="The room's if missing.")
 
 
 class MixIn(StrictSerializer):

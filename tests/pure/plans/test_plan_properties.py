@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from api.plans.rules.request import FeedingDay, PlanRequest, Powder
+from api.kitchen.rules.powders import Powder
+from api.plans.rules.request import FeedingDay, PlanRequest
 from api.plans.rules.syringe import SYRINGES_ML
 from species.domain.errors import DomainError
 from tests.safety.birds import plan_for, profiles, well

@@ -2,8 +2,7 @@
 
 import pytest
 
-from api.plans.rules.powders import powder_told
-from api.plans.rules.request import PowderComposition
+from api.kitchen.rules.powders import PowderComposition, powder_told
 from species.domain.errors import DomainError
 
 # Powder X of energetics-and-mixing.md section 3.2, a made-up composition that the checks there use.
@@ -62,3 +61,6 @@ def test_labels_that_do_not_add_up_are_refused_with_what_would_do(told, code, fi
     assert refused.value.code == code
     assert refused.value.field == f"/formula/{field}"
     assert says in refused.value.remedy
+    with pytest.raises(DomainError) as refused:
+        powder_told(**told, pointer="")
+    assert refused.value.field == f"/{field}"

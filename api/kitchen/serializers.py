@@ -1,10 +1,15 @@
-"""A powder in a request: what the label of the bag says."""
+"""Shapes of powders and kitchens. Limits are those of the rules, said all at once."""
 
 from typing import Any
 
-from api.plans.rules.powders import powder_told
-from api.plans.rules.request import Powder, PowderComposition
+from api.kitchen.rules.limits import IN_A_KITCHEN, Limits
+from api.kitchen.rules.powders import Powder, PowderComposition, powder_told
 from api.web.strict import StrictFloatField, StrictSerializer
+
+
+def within(limits: Limits, **options: Any) -> StrictFloatField:
+    """A number between the ends that a rule names."""
+    return StrictFloatField(min_value=limits.low, max_value=limits.high, **options)
 
 
 class CompositionIn(StrictSerializer):
@@ -43,3 +48,12 @@ def powder_from(told: dict[str, Any]) -> Powder:
     """The complete powder; a refusal of the rules carries the field's pointer."""
     composition = told.get("composition")
     return powder_told(**(told | {"composition": None if composition is None else PowderComposition(**composition)}))
+
+
+class VesselIn(StrictSerializer):
+    """The pot, where it is not warmed first."""
+
+    heat_capacity_j_per_k = within(
+        IN_A_KITCHEN["vessel/heat_capacity_j_per_k"], help_text="Mass of the wetted part times 0.8 (glass) J/(g K)."
+    )
+    temperature_c = within(IN_A_KITCHEN["vessel/temperature_c"], required=False, help_text="The room's if missing.")

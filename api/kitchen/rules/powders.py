@@ -1,13 +1,34 @@
 """The powder in the carer's bag, completed from its label; what was neither told nor follows is asked for."""
 
-from api.plans.rules.request import Powder, PowderComposition
 from species.biology.food_energy import composition_energy_kj_per_g_dm
 from species.biology.powder import COMPONENTS, fractions
 from species.domain.errors import DomainError
 from species.domain.food import Formula
+from species.domain.record import Record
 
 #: Dry matter is what is not water; labels round both to a per cent.
 DRY_MATTER_AGREES_WITHIN = 0.02
+
+
+class PowderComposition(Record, frozen=True, kw_only=True):
+    """Mass fractions of a powder as sold."""
+
+    water: float
+    protein: float
+    fat: float
+    carbohydrate: float
+    fibre: float
+    ash: float
+
+
+class Powder(Record, frozen=True, kw_only=True):
+    """The powder in the carer's bag, complete: what was not told was filled in and said so."""
+
+    dry_matter_fraction: float
+    energy_kj_per_g_dm: float
+    composition: PowderComposition | None = None
+    bulk_density_g_per_ml: float | None = None
+    sources: tuple[str, ...] = ()
 
 
 def powder_told(
@@ -16,6 +37,7 @@ def powder_told(
     energy_kj_per_g_dm: float | None = None,
     bulk_density_g_per_ml: float | None = None,
     composition: PowderComposition | None = None,
+    pointer: str = "/formula",
 ) -> Powder:
     """Complete a powder as the carer told it.
 
@@ -30,36 +52,39 @@ def powder_told(
         Grams of powder in a millilitre of scoop.
     composition
         Mass fractions as sold; scaled to a sum of one where the label's rounding misses it by up to 0.02.
+    pointer
+        Where the powder stands in the request; empty where the request is the powder.
 
     Raises
     ------
     DomainError
         Where fractions do not add up, disagree with the dry matter, or a value is missing that nothing gives.
     """
-    shares = None if composition is None else _shares(composition)
+    shares = None if composition is None else _shares(composition, pointer)
     if shares is not None and dry_matter_fraction is None:
         dry_matter_fraction = 1.0 - shares["water"]
     if dry_matter_fraction is None:
         raise DomainError(
             "Nothing tells how much of the powder is dry matter.",
-            field="/formula/dry_matter_fraction",
+            field=f"{pointer}/dry_matter_fraction",
             code="dry_matter_missing",
             remedy="Give it (1 less the moisture on the label), or the composition.",
         )
     if shares is not None and abs(1.0 - shares["water"] - dry_matter_fraction) > DRY_MATTER_AGREES_WITHIN:
         raise DomainError(
             f"{dry_matter_fraction:.3g} dry matter and {shares['water']:.3g} water do not add up to 1.",
-            field="/formula/composition/water",
+            field=f"{pointer}/composition/water",
             code="dry_matter_disagrees",
             remedy=f"Give water {1.0 - dry_matter_fraction:.3g}, or leave dry_matter_fraction out.",
         )
     if energy_kj_per_g_dm is None and shares is None:
         raise DomainError(
             "Nothing tells the energy of the powder.",
-            field="/formula/energy_kj_per_g_dm",
+            field=f"{pointer}/energy_kj_per_g_dm",
             code="energy_missing",
-            remedy="Give it, or the composition from the label, from which it is reckoned; without a formula the "
-            "profile's default serves.",
+            remedy="Give it, or the composition from the label, from which it is reckoned"
+            # Only where the powder is one of several things asked for can it be left out.
+            + ("; without a formula the profile's default serves." if pointer else "."),
         )
     told = energy_kj_per_g_dm is not None
     return Powder(
@@ -85,8 +110,8 @@ def powder_of(formula: Formula) -> Powder:
     )
 
 
-def _shares(composition: PowderComposition) -> dict[str, float]:
+def _shares(composition: PowderComposition, pointer: str) -> dict[str, float]:
     try:
         return fractions({name: getattr(composition, name) for name in COMPONENTS})
     except DomainError as error:
-        raise DomainError(error.detail, field="/formula/composition", code=error.code, remedy=error.remedy) from error
+        raise DomainError(error.detail, field=f"{pointer}/composition", code=error.code, remedy=error.remedy) from error

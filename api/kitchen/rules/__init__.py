@@ -1,0 +1,1 @@
+"""What can be true of powders and kitchens."""
