@@ -32,7 +32,10 @@ class RoomSchema(AutoSchema):
     def _map_serializer(self, serializer: Any, *args: Any, **kwargs: Any) -> Any:
         schema = super()._map_serializer(serializer, *args, **kwargs)
         if alternatives := getattr(serializer, "alternatives", ()):
-            schema["allOf"] = [one.schema() for one in alternatives]
+            schema["allOf"] = [
+                one.schema(nullable=any(serializer.fields[name].allow_null for name in one.names))
+                for one in alternatives
+            ]
         return schema
 
     def get_operation(self, *args: Any, **kwargs: Any) -> dict[str, Any] | None:

@@ -7,6 +7,7 @@ import math
 import re
 import unicodedata
 from collections.abc import Mapping
+from decimal import Context, Decimal
 from typing import Any
 from uuid import UUID
 
@@ -16,6 +17,7 @@ from rest_framework import serializers
 _NUMBER = re.compile(r"-?(0|[1-9]\d*)(\.\d+)?([eE][+-]?\d{1,4})?", re.ASCII)
 _INTEGER = re.compile(r"-?(0|[1-9]\d{0,17})", re.ASCII)
 _UUID = re.compile(r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}", re.ASCII | re.IGNORECASE)
+_EXACT = Context(prec=400)  # holds any double, written out
 _LARGEST_INTEGER = 2**53  # beyond it, readers of JSON that use doubles lose digits (RFC 8259, section 6)
 
 
@@ -101,6 +103,30 @@ class StrictFloatField(_Number):
 
     def from_text(self, text: str) -> Any:
         return float(text) if _NUMBER.fullmatch(text) else text
+
+
+class StrictDecimalField(StrictFloatField):
+    """A JSON number with at most so many decimals; comes out as a decimal, which a column keeps as it is.
+
+    What would have to be rounded is refused: the number told back would not be the one that was sent.
+    """
+
+    default_error_messages = {"too_precise": "At most {places} decimals are kept; round it as the instrument shows it."}
+
+    def __init__(self, *, places: int, max_value: float, **options: Any) -> None:
+        self.places = places
+        super().__init__(max_value=max_value, **options)
+
+    def to_internal_value(self, data: Any) -> Decimal:  # type: ignore[override]
+        # By its shortest spelling, which is the one that was sent.
+        value = Decimal(repr(super().to_internal_value(data)))
+        kept = value.quantize(Decimal(1).scaleb(-self.places), context=_EXACT)
+        if kept != value:
+            self.fail("too_precise", places=self.places)
+        return kept
+
+    def to_representation(self, value: Any) -> Any:
+        return None if value is None else float(value)
 
 
 class StrictIntegerField(_Number):
