@@ -78,7 +78,7 @@ def site_remove(site: Site) -> None:
         record_remove(site, site_id=site.uid)
 
 
-def _ends(feeding_day: dict[str, time] | None) -> dict[str, time | None]:
+def _ends(feeding_day: dict[str, time] | None) -> dict[str, Any]:
     if feeding_day is None:
         return {"feeding_day_first": None, "feeding_day_last": None}
     check_feeding_day(**feeding_day)

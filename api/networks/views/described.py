@@ -1,5 +1,6 @@
 """How addresses of records stand in the OpenAPI document: the same words for every kind of record."""
 
+from functools import cache
 from typing import Any
 
 from drf_spectacular.utils import OpenApiResponse, extend_schema, extend_schema_view, inline_serializer
@@ -14,8 +15,9 @@ from api.web.pagination import CursorParameters
 NOT_MODIFIED = OpenApiResponse(description="Nothing has changed since the ETag sent.")
 
 
+@cache
 def page_shape(name: str, record_out: type[serializers.Serializer[Any]]) -> Any:
-    """The shape of a page of records."""
+    """The shape of a page of records; the same object for the same records, as the document wants it."""
     return inline_serializer(
         f"{name}Page",
         {
