@@ -162,7 +162,7 @@ def guard_site(site: Site) -> None:
 
 
 def _site_held(caller: Caller, site_id: UUID) -> Site:
-    site = _held(caller, [site_id]).first()
+    site: Site | None = _held(caller, [site_id]).first()
     if site is None:
         raise DomainError(
             "There is no site of this id.",

@@ -9,7 +9,7 @@ from datetime import date, datetime
 from typing import Any
 from uuid import UUID
 
-from django.db.models import Max, Min, QuerySet
+from django.db.models import Max, Min, Q, QuerySet
 from django.db.models.functions import Coalesce
 
 from api.birds import selectors
@@ -34,9 +34,12 @@ def by(caller: Caller) -> By:
     return By(user_id=caller.user_id, client_id=caller.client_id)
 
 
-def birds_hold(caller: Caller, bird_ids: Iterable[UUID]) -> None:
-    """Lock those of the birds that the caller sees."""
-    list(_held(selectors.birds(caller).filter(uid__in=set(bird_ids))))
+def birds_hold(caller: Caller, bird_ids: Iterable[UUID], *, of: QuerySet[Any] | None = None) -> None:
+    """Lock those of the birds, and those whose records ``of`` gives, that the caller sees."""
+    which = Q(uid__in=set(bird_ids))
+    if of is not None:
+        which |= Q(pk__in=of.order_by().values("bird"))
+    list(_held(selectors.birds(caller).filter(which)))
 
 
 def bird_held(caller: Caller, bird_id: UUID) -> Bird:

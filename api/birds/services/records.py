@@ -77,8 +77,7 @@ def correct(record: R, check: Check, *, caller: Caller, **fields: Any) -> None:
         event = f"{model.KIND}.corrected"
         changed(record, event=event, site_id=bird.site.uid, data=about(bird))
         if bird != before:
-            told_of = {"record_id": record.uid, "version": record.version, "href": href(record)}
-            happened(event, **told_of, data=about(before))
+            happened(event, record_id=record.uid, version=record.version, href=href(record), data=about(before))
             if bird.site_id != before.site_id:
                 left_site([record], left=before.site.uid, joined=bird.site.uid)
 

@@ -47,7 +47,9 @@ def weighing_change(weighing: Weighing, *, caller: Caller, state: str | None = N
     state
         ``confirmed`` or ``rejected``: somebody looked, and says whether this is the bird's weight.
     """
-    corrected = {name for name in ("at", "mass_g") if name in fields and fields[name] != getattr(weighing, name)}
+    corrected: set[str] = {
+        name for name in ("at", "mass_g") if name in fields and fields[name] != getattr(weighing, name)
+    }
     if "bird_id" in fields and fields["bird_id"] != weighing.bird.uid:
         corrected.add("bird")
     fields["state"] = state_after_correction(weighing.state, corrected=corrected, answer=state)

@@ -1,0 +1,1 @@
+"""Views of birds and their records."""
