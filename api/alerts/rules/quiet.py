@@ -27,6 +27,8 @@ class Quiet(Record, frozen=True, kw_only=True):
 
 #: One good morning is a full crop or another scale: a gain counts when the next morning holds it.
 MORNINGS = Quiet(looks=2)
+#: Somebody has answered for the weight: there is nothing to wait for.
+ANSWERED = Quiet(looks=1)
 #: A crop that has been empty twice (practice, rule 12), on either side of a night or a day: twice within the hour is
 #: one look. The same for feeds that go well. Hours: common practice, no source.
 TWICE = Quiet(looks=2, apart_h=12.0)
@@ -38,6 +40,7 @@ WATCHED = Quiet(looks=2, apart_h=12.0, since_found_h=WATCH_H)
 A_WEEK = Quiet(looks=0, since_found_h=7 * 24.0)
 
 _OF = {
+    "implausible_weight": ANSWERED,
     "crop_slow": TWICE,
     "crop_stopped": TWICE,
     "crop_content": TWICE,

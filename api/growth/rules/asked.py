@@ -4,6 +4,10 @@ from datetime import date, datetime
 
 from api.birds.rules.words import Context
 from species.domain.record import Record
+from species.domain.vocabulary import MilestoneKey
+
+#: A bird that shows one of these counts as feathered, whatever its age.
+FEATHERED = frozenset({MilestoneKey.BODY_FEATHERED, MilestoneKey.FULLY_FEATHERED})
 
 
 class Weighing(Record, frozen=True, kw_only=True):
@@ -12,8 +16,7 @@ class Weighing(Record, frozen=True, kw_only=True):
     Attributes
     ----------
     confirmed
-        Somebody looked and says that it is this bird's: it is believed, and what does not follow from it is asked
-        about.
+        Somebody looked and says that it is this bird's: it is believed.
     questioned
         It was asked about and nobody has answered yet: nothing is reckoned from it, however well it may fit by now.
     """

@@ -24,6 +24,9 @@ ALONE_AT_LEAST, UNEXPLAINED_AT_LEAST = 1.5, 1.1
 ALONE_WITHIN_DAYS = 3.0
 #: What a weight far from the species counts less than one on its curve, where only one of two can be believed.
 FAR_COUNTS_LESS = 0.25
+#: Weighings that one somebody answers for outweighs, where not all can be the bird's. Not more: a wrong word must not
+#: silence a whole record. Common practice, no source.
+CONFIRMED_COUNTS = 3.0
 #: Slips of the pen and of the unit, as what was written over what was meant.
 SLIPS = (10.0, 0.1, 100.0, 0.01, 1000.0, 0.001)
 #: A correction must bring the weight this near to what was expected to be named.
@@ -46,7 +49,7 @@ def slips(
     age_log_sd
         What the uncertainty of the age is on ln of that middle mass.
     confirmed
-        Weighings that somebody answers for: never asked about, and the others are held against them.
+        Weighings that somebody answers for: never asked about, and each counts as :data:`CONFIRMED_COUNTS`.
 
     Returns
     -------
@@ -87,8 +90,7 @@ def _out_of_line(log_mass: FloatArray, log_expected: FloatArray, earlier: NDArra
 
 def _longest_chain(log_mass: FloatArray, log_expected: FloatArray, far: FloatArray, sure: BoolArray) -> list[int]:
     count = len(log_mass)
-    # One weighing that is sure outweighs all that are not: the chain goes through as many of them as it can.
-    own = 1.0 - FAR_COUNTS_LESS * np.minimum(far, 1.0) + count * sure
+    own = 1.0 - FAR_COUNTS_LESS * np.minimum(far, 1.0) + (CONFIRMED_COUNTS - 1.0) * sure
     total = np.where((far <= 1.0) | sure, own, -np.inf)
     came_from = np.full(count, -1)
     for later in range(1, count):

@@ -2,11 +2,13 @@
 
 from datetime import UTC, datetime, timedelta
 
+import msgspec
+
 from api.alerts.rules.crop import CropCheck, CropPractice, crop_looks
 from api.alerts.rules.feeding import FeedGiven, feed_looks
 from api.alerts.rules.growth import growth_looks
 from api.alerts.rules.hysteresis import OpenAlert, transitions
-from api.birds.rules.words import Crop, CropWall
+from api.birds.rules.words import Context, Crop, CropWall
 from api.growth.rules.recent import last_mornings
 from tests.pure.growth.birds import COCKATIEL, HATCHED, asked
 from tests.pure.growth.test_assessment import on_curve
@@ -49,6 +51,43 @@ def test_a_slip_is_heard_and_withdrawn_when_it_is_corrected_and_no_loss_is_told_
     assert told.hear(growth_looks(last_mornings(COCKATIEL, asked(days))), now) == {"implausible_weight": "open"}
     corrected = growth_looks(last_mornings(COCKATIEL, asked([*days[:2], (22, 77.5)])))
     assert told.hear(corrected, now) == {"implausible_weight": "close"}
+
+
+def test_an_alert_that_a_person_closed_is_not_opened_by_the_days_later_weighings():
+    days = [*on_curve(10, 14), (14, round(dict(on_curve(10, 14))[13] * 7 / 8, 1))]
+    morning = growth_looks(last_mornings(COCKATIEL, asked(days)))
+    (loss,) = [one for one in transitions(morning, [], now=HATCHED + timedelta(days=14)) if one.code == "weight_loss"]
+    fed = [
+        msgspec.structs.replace(w, context=Context.AFTER_FEED) for w in asked([(14.3, days[-1][1] * 1.08)]).weighings
+    ]
+    request = asked(days)
+    later = msgspec.structs.replace(
+        request, weighings=(*request.weighings, *(msgspec.structs.replace(w, index=len(days)) for w in fed))
+    )
+    looks, now = growth_looks(last_mornings(COCKATIEL, later)), HATCHED + timedelta(days=14.3)
+    assert transitions(looks, [], now=now, settled={"weight_loss": loss.last_found_at}) == ()
+    next_morning = growth_looks(last_mornings(COCKATIEL, asked([*days, (15, days[-1][1] * 0.9)])))
+    again = transitions(next_morning, [], now=HATCHED + timedelta(days=15), settled={"weight_loss": loss.last_found_at})
+    assert "weight_loss" in [one.code for one in again if one.step == "open"]
+
+
+def test_a_weight_that_is_asked_about_is_one_alert_until_it_is_answered_for():
+    """Three mornings go by, each judged without it; then somebody confirms it."""
+    days = on_curve(10, 18)
+    days[3] = (13, days[3][1] * 1.7)
+    told = Told()
+
+    def heard(upto, *, confirmed=False):
+        request = asked(days[:upto])
+        weighings = tuple(
+            msgspec.structs.replace(w, questioned=w.index == 3 and not confirmed, confirmed=w.index == 3 and confirmed)
+            for w in request.weighings
+        )
+        looks = growth_looks(last_mornings(COCKATIEL, msgspec.structs.replace(request, weighings=weighings)))
+        return told.hear(looks, HATCHED + timedelta(days=9 + upto)).get("implausible_weight")
+
+    assert [heard(upto) for upto in range(4, 9)] == ["open", "keep", "keep", "keep", "keep"]
+    assert heard(8, confirmed=True) == "close"
 
 
 def test_a_crop_full_at_dawn_is_over_when_it_was_empty_at_two_dawns():

@@ -10,7 +10,7 @@ from api.birds.rules.words import Context
 from api.growth.rules.asked import Weighing
 from api.growth.rules.assessment import assess
 from api.growth.rules.recent import last_mornings
-from tests.pure.growth.birds import COCKATIEL, asked
+from tests.pure.growth.birds import COCKATIEL, HATCHED, asked
 from tests.pure.growth.test_assessment import codes, on_curve
 
 
@@ -39,10 +39,18 @@ def test_a_confirmed_weight_is_believed_where_a_slip_would_be_asked_about():
     assert states(told(SLIP, confirmed={4}))[4] == "accepted"
 
 
-def test_what_does_not_follow_from_a_confirmed_weight_is_asked_about():
-    """Seven weights in tenths of a gram and one that somebody has looked at again: the one is believed."""
-    tenfold = [*[(day, mass_g * 10) for day, mass_g in GROWING[:7]], GROWING[7]]
-    assert states(told(tenfold, confirmed={7})) == {**dict.fromkeys(range(7), "questioned"), 7: "accepted"}
+def test_a_confirmed_weight_outweighs_two_that_are_not():
+    """Two weights of four times what the third says: another bird's, or one that lost most of itself."""
+    days = [(5, GROWING[0][1] * 4), (6, GROWING[1][1] * 4), GROWING[2]]
+    assert states(told(days)) == {0: "accepted", 1: "accepted", 2: "questioned"}
+    assert states(told(days, confirmed={2})) == {0: "questioned", 1: "questioned", 2: "accepted"}
+
+
+def test_a_weight_confirmed_by_mistake_silences_no_whole_record():
+    """Ten times too much, said to be right: the seven others go on being believed, and the loss after it is heard."""
+    assert set(states(told(SLIP, confirmed={4})).values()) == {"accepted"}
+    day_after = assess(COCKATIEL, told(SLIP[:6], confirmed={4}))
+    assert codes(day_after)[0] == "weight_loss"
 
 
 def test_two_confirmed_weights_are_both_believed_whatever_they_are():
@@ -120,3 +128,18 @@ def test_a_morning_ends_with_the_local_day():
         2,
         3,
     ]
+
+
+def test_the_emptiest_weighing_speaks_for_a_morning_and_a_fed_one_makes_no_new_one():
+    def contexts(request, *added):
+        rows = [(day, mass_g, Context.BEFORE_FIRST_FEED) for day, mass_g in GROWING]
+        rows += added
+        weighings = asked([(day, mass_g) for day, mass_g, _ in rows]).weighings
+        told = [msgspec.structs.replace(w, context=row[2]) for w, row in zip(weighings, rows, strict=True)]
+        return msgspec.structs.replace(request, weighings=tuple(told))
+
+    base = asked(GROWING)
+    morning, fed = contexts(base), contexts(base, (12.3, GROWING[-1][1] * 1.08, Context.AFTER_FEED))
+    assert last_mornings(COCKATIEL, fed)[-1].at == last_mornings(COCKATIEL, morning)[-1].at == base.weighings[-1].at
+    later = contexts(base, (13.1, 41.0, Context.UNKNOWN), (13.3, 42.0, Context.BEFORE_FEED))
+    assert last_mornings(COCKATIEL, later)[-1].at == HATCHED + timedelta(days=13.3)
