@@ -5,11 +5,13 @@ A list takes the name of its enum and not, as by default, of the first field tha
 
 from enum import StrEnum
 
+from api.alerts.rules.words import StateAsked
 from api.birds.rules.words import (
     Aim,
     Alertness,
     Body,
     BodyCondition,
+    CauseCertainty,
     Certainty,
     Context,
     Crop,
@@ -17,23 +19,29 @@ from api.birds.rules.words import (
     CropWall,
     Droppings,
     Hydration,
+    Isolation,
     Origin,
+    OutcomeKind,
+    Purpose,
     Rearing,
+    Response,
     Sex,
     Sign,
     Swallowing,
+    WeighingState,
 )
 from api.growth.rules.assessment import Status
 from api.plans.rules.mix import MixOrder
 from api.plans.rules.plan import Decision
 from api.web.rules.cautions import Severity
-from species.domain.vocabulary import DevelopmentalMode, FoodGuild, MilestoneKey, Portion, Skill
+from species.domain.vocabulary import DevelopmentalMode, FoodGuild, Method, MilestoneKey, Portion, Skill
 
 _ENUMS: tuple[type[StrEnum], ...] = (
     Aim,
     Alertness,
     Body,
     BodyCondition,
+    CauseCertainty,
     Certainty,
     Context,
     Crop,
@@ -44,11 +52,16 @@ _ENUMS: tuple[type[StrEnum], ...] = (
     Droppings,
     FoodGuild,
     Hydration,
+    Isolation,
+    Method,
     MilestoneKey,
     MixOrder,
     Origin,
+    OutcomeKind,
     Portion,
+    Purpose,
     Rearing,
+    Response,
     Severity,
     Sex,
     Sign,
@@ -61,9 +74,14 @@ NAMES: dict[str, list[str] | str] = {
     "GrowthStatusEnum": [word.value for word in Status],
     "HealthStatusEnum": ["ok"],
     "WeighingStateEnum": ["accepted", "questioned"],
+    "RecordedWeighingStateEnum": [word.value for word in WeighingState],
+    "WeighingAnswerEnum": [WeighingState.CONFIRMED.value, WeighingState.REJECTED.value],
     "ReadinessStatusEnum": ["ready"],
+    "AlertStateAskedEnum": [word.value for word in StateAsked],
     # By its address: models are not to be read before the settings are.
+    "AlertStateEnum": "api.alerts.models.AlertState",
     "OpEnum": "api.outbox.models.Op",
+    "ResolutionEnum": "api.alerts.models.Resolution",
     "RoleEnum": "api.networks.models.Role",
     "SiteKindEnum": "api.networks.models.SiteKind",
 }
