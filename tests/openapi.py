@@ -30,8 +30,8 @@ def _registry() -> Registry:
 
 @cache
 def _patterns() -> list[tuple[re.Pattern[str], str]]:
-    """Addresses of the document, those without a variable first."""
-    paths = sorted(document()["paths"], key=lambda path: path.count("{"))
+    """Addresses of the document, those without a variable first; of others the longer, which ends in ``.html``."""
+    paths = sorted(document()["paths"], key=lambda path: (path.count("{"), -len(path)))
     return [(re.compile(re.sub(r"\\\{\w+\\\}", "[^/]+", re.escape(path))), path) for path in paths]
 
 

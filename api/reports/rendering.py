@@ -1,6 +1,5 @@
-"""A report as mail and as a page for the web, from one page of words and one template."""
+"""A report as mail and as a page, from one page of words and one template."""
 
-from base64 import b64encode
 from collections.abc import Mapping
 
 from django.template.loader import render_to_string
@@ -17,75 +16,61 @@ CHART_WIDTH_PX = 720
 CHART_SHOWN_PX = 360
 
 
-class Picture(Record, frozen=True, kw_only=True):
-    """A picture of a mail; the HTML names it as ``cid:`` and its ``content_id``."""
-
-    name: str
-    content_id: str
-    png: bytes
-
-
 class Rendered(Record, frozen=True, kw_only=True):
-    """A report ready to be sent: one message with two alternatives and its pictures."""
+    """A report ready to be sent and kept.
+
+    ``subject``, ``text`` and ``html`` are the mail, whose long lists are cut; ``page`` is the whole report. Both name
+    their pictures as ``cid:`` and a name of ``images`` (PNG files).
+    """
 
     subject: str
     text: str
     html: str
-    pictures: tuple[Picture, ...]
+    page: str
+    images: dict[str, bytes]
 
 
-def as_mail(report: Report, *, charts: Mapping[str, str], link: str | None) -> Rendered:
-    """Render a report as mail.
+def render(report: Report, *, charts: Mapping[str, str], link: str | None) -> Rendered:
+    """Render a report.
 
     Parameters
     ----------
     report
         The report.
     charts
-        SVG text of its charts, by their names in the report.
+        SVG text of its charts, by their names in the report. One that is missing is told in words.
     link
         Where the whole report stands.
-
-    Raises
-    ------
-    KeyError
-        Of a chart that the report names and ``charts`` lacks.
     """
-    page = page_of(report)
-    pictures = tuple(
-        Picture(
-            name=f"{chart.name}.png",
-            content_id=f"{chart.name}@{report.on.isoformat()}.report",
-            png=png_of_svg(charts[chart.name], width_px=CHART_WIDTH_PX),
-        )
-        for group in page.alerts.shown
-        if (chart := group.chart) is not None
-    )
-    shown = {picture.name.removesuffix(".png"): f"cid:{picture.content_id}" for picture in pictures}
+    mail = page_of(report)
+    # Unlike from day to day, so that no mail reader shows yesterday's picture in today's mail.
+    names = {chart: f"{chart}@{report.on.isoformat()}.report" for chart in charts}
     return Rendered(
-        subject=page.subject, text=as_text(page, link=link), html=_html(page, shown, link), pictures=pictures
+        subject=mail.subject,
+        text=as_text(mail, link=link),
+        html=_html(mail, names, link),
+        page=_html(page_of(report, whole=True), names, None),
+        images={name: png_of_svg(charts[chart], width_px=CHART_WIDTH_PX) for chart, name in names.items()},
     )
 
 
-def as_web_page(report: Report, *, pictures: Mapping[str, bytes]) -> str:
-    """Render a report for a browser: no list is cut, and its pictures are part of it.
+def with_pictures(html: str, images: Mapping[str, str]) -> str:
+    """The HTML of a mail or a page for a browser: its pictures stand in it.
 
     Parameters
     ----------
-    report
-        The report.
-    pictures
-        PNG files of its charts, by their names in the report; a chart without one is told in words.
+    html
+        As rendered; text that people typed is escaped there, so it cannot name a picture.
+    images
+        PNG files in base64, by name.
     """
-    shown = {name: f"data:image/png;base64,{b64encode(png).decode('ascii')}" for name, png in pictures.items()}
-    return _html(page_of(report, whole=True), shown, None)
+    for name, image in images.items():
+        html = html.replace(f'src="cid:{name}"', f'src="data:image/png;base64,{image}"')
+    return html
 
 
-def _html(page: Page, pictures: Mapping[str, str], link: str | None) -> str:
-    with_pictures = [
-        (group, pictures.get(group.chart.name) if group.chart is not None else None) for group in page.alerts.shown
-    ]
+def _html(page: Page, names: Mapping[str, str], link: str | None) -> str:
+    alerts = [(group, names.get(group.chart.name) if group.chart else None) for group in page.alerts.shown]
     return render_to_string(
-        "reports/report.html",
-        {"page": page, "alerts": with_pictures, "link": link, "chart_width_px": CHART_SHOWN_PX},
+        "reports/report.html", {"page": page, "alerts": alerts, "link": link, "chart_width_px": CHART_SHOWN_PX}
     )

@@ -15,8 +15,8 @@ from species.charts.data import FindingMark, GrowthChart, Line, MarkState, Point
 from species.charts.growth import growth_chart
 
 
-def assessment_chart(known: Known, asked: GrowthAsked, assessment: Assessment) -> str:
-    """Draw an assessment as SVG."""
+def assessment_chart(known: Known, asked: GrowthAsked, assessment: Assessment, *, compact: bool = False) -> str:
+    """Draw an assessment as SVG; ``compact`` for a phone."""
     profile = known.profile
     curve = curve_of_strain(profile, asked.adult_mass_g)
     if curve is None:  # an assessment was made, so there is one
@@ -60,7 +60,8 @@ def assessment_chart(known: Known, asked: GrowthAsked, assessment: Assessment) -
             stages=stage_spans(profile, last_day),
             fledging=day_range(profile.fledging_days, last_day),
             weaning=day_range(profile.weaning.age_days, last_day),
-        )
+        ),
+        compact=compact,
     )
 
 

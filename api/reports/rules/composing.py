@@ -229,6 +229,11 @@ def birds_to_draw(alerts: Iterable[AlertSeen]) -> tuple[UUID, ...]:
     return tuple(in_order)[:MOST_CHARTS]
 
 
+def chart_name(bird_id: UUID) -> str:
+    """What a bird's chart is called in a report."""
+    return f"growth-{bird_id}"
+
+
 def _alerts(occasion: Occasion, alerts: Iterable[AlertSeen], drawn: dict[UUID, WeightsDrawn]) -> tuple[Alert, ...]:
     told: list[Alert] = []
     for seen in by_urgency(alerts):
@@ -249,10 +254,11 @@ def _alerts(occasion: Occasion, alerts: Iterable[AlertSeen], drawn: dict[UUID, W
                 actions=seen.actions,
                 acknowledged_at=seen.acknowledged_at,
                 acknowledged_by=seen.acknowledged_by,
+                snoozed_until=seen.snoozed_until,
                 chart=None
                 if of_bird is None
                 else Chart(
-                    name=f"growth-{of_bird.bird_id}",
+                    name=chart_name(of_bird.bird_id),
                     text=weights_in_words(one_line(seen.bird or ""), of_bird, occasion),
                 ),
             )

@@ -52,8 +52,8 @@ def needs_you(
 
     Notes
     -----
-    An acknowledged alert is somebody's until the next report; if it is still open then, it is told again. An urgent
-    one is told as long as it is open.
+    An acknowledged alert is somebody's until the next report; if it is still open then, it is told again. One that
+    was put off waits for its time. An urgent one is told as long as it is open, whoever has seen it.
     """
     by_bird: dict[UUID | None, list[AlertSeen]] = {}
     for alert in alerts:
@@ -83,7 +83,8 @@ def _pressing(reason: Reason) -> tuple[bool, int, float]:
 
 def _taken_on(alert: AlertSeen, occasion: Occasion) -> bool:
     in_hand = alert.acknowledged_at is not None and alert.acknowledged_at >= occasion.period_start
-    return in_hand and alert.severity is not Severity.URGENT
+    put_off = alert.snoozed_until is not None and alert.snoozed_until > occasion.composed_at
+    return (in_hand or put_off) and alert.severity is not Severity.URGENT
 
 
 def _reasons(
@@ -99,10 +100,11 @@ def _reasons(
 
 def _of_alert(alert: AlertSeen) -> Reason:
     urgent = alert.severity is Severity.URGENT
+    usual_h = URGENT_WITHIN_H if urgent else ACT_TODAY_WITHIN_H
     return Reason(
         need=Need.URGENT_ALERT if urgent else Need.ACT_TODAY,
         severity=alert.severity,
-        within_h=URGENT_WITHIN_H if urgent else ACT_TODAY_WITHIN_H,
+        within_h=usual_h if alert.act_within_h is None else alert.act_within_h,
         why=alert.text,
         what_to_do=alert.actions,
     )

@@ -24,6 +24,7 @@ from api.reports.rules.wording import (
     counted,
     day,
     day_and_time,
+    heading,
     one_line,
     outcome_words,
     sentences,
@@ -155,7 +156,7 @@ def page_of(report: Report, *, whole: bool = False) -> Page:
 
     nights = [tuple(group) for _, group in groupby(report.night_feeds, key=lambda feed: feed.site)]
     return Page(
-        subject=f"{headline}: {network}, {day(report.on)}",
+        subject=heading(f"{headline}: {network}, {day(report.on)}"),
         network=network,
         day=f"{day(report.on)} {report.on.year}",
         headline=f"{headline}.",
@@ -277,11 +278,15 @@ def _bird_alerts(alerts: Sequence[Alert], report: Report, told_above: frozenset[
 
 
 def _standing(alert: Alert, report: Report) -> str:
-    since = f"Since {day_and_time(alert.since, report)}."
+    said = [f"Since {day_and_time(alert.since, report)}."]
     if alert.acknowledged_at is None:
-        return f"{since} Nobody has acknowledged it yet."
-    by = f" by {one_line(alert.acknowledged_by)}" if alert.acknowledged_by else ""
-    return f"{since} Acknowledged{by}, {day_and_time(alert.acknowledged_at, report)}."
+        said.append("Nobody has acknowledged it yet.")
+    else:
+        by = f" by {one_line(alert.acknowledged_by)}" if alert.acknowledged_by else ""
+        said.append(f"Acknowledged{by}, {day_and_time(alert.acknowledged_at, report)}.")
+    if alert.snoozed_until is not None and alert.snoozed_until > report.composed_at:
+        said.append(f"Put off until {day_and_time(alert.snoozed_until, report)}.")
+    return " ".join(said)
 
 
 def _missed(missed: MissedWeighing, report: Report) -> str:

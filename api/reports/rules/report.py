@@ -64,6 +64,7 @@ class Alert(Record, frozen=True, kw_only=True):
     actions: tuple[str, ...]
     acknowledged_at: datetime | None
     acknowledged_by: str | None
+    snoozed_until: datetime | None
     chart: Chart | None
 
 

@@ -54,6 +54,8 @@ class AlertSeen(Record, frozen=True, kw_only=True):
     since: datetime
     text: str
     actions: tuple[str, ...] = ()
+    act_within_h: float | None = None
+    snoozed_until: datetime | None = None
     acknowledged_at: datetime | None = None
     acknowledged_by: str | None = None
 

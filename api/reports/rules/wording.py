@@ -57,6 +57,11 @@ def one_line(text: str, most: int = LONGEST_NAME) -> str:
     return words if len(words) <= most else f"{words[: most - 1].rstrip()}\N{HORIZONTAL ELLIPSIS}"
 
 
+def heading(text: str) -> str:
+    """A line for the head of a mail: letters that show and nothing else, such as the joiners within an emoji."""
+    return "".join(letter for letter in text if letter.isprintable())
+
+
 def _steers(letter: str) -> bool:
     return unicodedata.category(letter) in {"Cc", "Cs", "Zl", "Zp"} or unicodedata.bidirectional(letter) in {
         "LRE",
@@ -98,11 +103,13 @@ def day_and_time(at: datetime, of: LocalDay) -> str:
 
 
 def named_day(on: date, of: LocalDay) -> str:
-    """``today``, ``yesterday``, else the date, with its year where that is another."""
+    """``today``, ``yesterday``, ``tomorrow``, else the date, with its year where that is another."""
     if on == of.on:
         return "today"
     if on == of.on - timedelta(days=1):
         return "yesterday"
+    if on == of.on + timedelta(days=1):
+        return "tomorrow"
     return f"{on.day} {on:%B}" + (f" {on.year}" if on.year != of.on.year else "")
 
 
@@ -142,4 +149,4 @@ def weights_in_words(bird: str, weights: WeightsDrawn, of: LocalDay) -> str:
 
 
 def _on(named: str) -> str:
-    return named if named in ("today", "yesterday") else f"on {named}"
+    return named if named in ("today", "yesterday", "tomorrow") else f"on {named}"

@@ -3,7 +3,7 @@
 The mail is put together and read back by the standard library's ``email``, the HTML is read by ``html.parser``.
 """
 
-from base64 import b64decode
+from base64 import b64encode
 from email import message_from_bytes, policy
 from email.message import EmailMessage
 from html.parser import HTMLParser
@@ -11,7 +11,7 @@ from html.parser import HTMLParser
 import pytest
 
 from api.plans.rules.plan import Decision
-from api.reports.rendering import as_mail, as_web_page
+from api.reports.rendering import render, with_pictures
 from api.reports.rules.composing import compose
 from api.reports.rules.page import page_of
 from api.web.rules.cautions import Severity
@@ -58,7 +58,7 @@ class Read(HTMLParser):
 def mail_of(link=LINK, **given):
     report = compose(occasion(**given.pop("day", {})), **{**full_morning(), **given})
     charts = {one.chart.name: SVG for one in report.alerts if one.chart}
-    return report, as_mail(report, charts=charts, link=link)
+    return report, render(report, charts=charts, link=link)
 
 
 def test_html_says_all_that_the_page_says_with_pictures_off():
@@ -82,8 +82,8 @@ def test_message_holds_two_alternatives_and_its_pictures():
     message["Subject"], message["From"], message["To"] = mail.subject, "a@long-meadow.example", "b@long-meadow.example"
     message.set_content(mail.text)
     message.add_alternative(mail.html, subtype="html")
-    for picture in mail.pictures:
-        message.get_payload()[1].add_related(picture.png, "image", "png", cid=f"<{picture.content_id}>")
+    for name, png in mail.images.items():
+        message.get_payload()[1].add_related(png, "image", "png", cid=f"<{name}>")
 
     came = message_from_bytes(message.as_bytes(), policy=policy.default)
     assert came["Subject"] == mail.subject
@@ -97,21 +97,29 @@ def test_message_holds_two_alternatives_and_its_pictures():
 
 
 def test_page_for_the_web_carries_its_pictures_and_cuts_nothing():
-    report, mail = mail_of(birds=[bird(n, f"bird {n}", decision=Decision.WARM_FIRST) for n in range(1, 90)])
-    html = as_web_page(report, pictures={picture.name.removesuffix(".png"): picture.png for picture in mail.pictures})
-    read = Read(html)
-    kind, _, data = read.pictures[0]["src"].partition(",")
-    assert kind == "data:image/png;base64"
-    assert b64decode(data) == mail.pictures[0].png
+    _, mail = mail_of(birds=[bird(n, f"bird {n}", decision=Decision.WARM_FIRST) for n in range(1, 90)])
+    pictures = {name: b64encode(png).decode() for name, png in mail.images.items()}
+    read = Read(with_pictures(mail.page, pictures))
+    assert [picture["src"] for picture in read.pictures] == [
+        f"data:image/png;base64,{png}" for png in pictures.values()
+    ]
     assert "bird 89" in read.text
     assert "more birds" not in read.text
 
 
 def test_chart_without_its_picture_is_told_in_words():
-    report, _ = mail_of()
-    read = Read(as_web_page(report, pictures={}))
+    report = compose(occasion(), **full_morning())
+    read = Read(render(report, charts={}, link=None).html)
     assert read.pictures == []
     assert all(one.chart.text in read.text for one in report.alerts)
+
+
+def test_what_was_typed_cannot_call_a_picture():
+    _, mail = mail_of()
+    name = next(iter(mail.images))
+    _, typed = mail_of(birds=[bird(1, f'x src="cid:{name}"', decision=None)])
+    html = with_pictures(typed.html, {name: "AAAA"})
+    assert html.count("data:image/png") == 1  # the chart itself
 
 
 NASTY = "<b>Quill</b>\r\nBcc: thief@example.org\" onload='x()' & {{ page }} <script>alert(1)</script>"

@@ -40,6 +40,13 @@ def test_subject_has_the_most_urgent_fact_first(birds, subject):
     assert page(birds=seen).subject == f"{subject}: Long Meadow Bird Rescue, Sunday 2 May"
 
 
+def test_subject_holds_letters_that_show_and_nothing_else():
+    """A mail's head takes no joiner (U+200D) and no soft hyphen; the page keeps what a script needs."""
+    made = page_of(compose(occasion(network="Mea\u00addow \U0001f426\u200d\u2b1b"), **NOTHING))
+    assert made.subject == "No bird is in care: Meadow \U0001f426\u2b1b, Sunday 2 May"
+    assert made.subject.isprintable()
+
+
 def test_a_site_among_the_birds_is_a_case():
     cluster = alert(bird_id=None, bird=None, species=None, severity=Severity.URGENT)
     assert page(alerts=[cluster]).headline == "1 case needs you at once."
