@@ -33,6 +33,7 @@ from api.birds.rules.words import (
 from api.growth.rules.assessment import Status
 from api.plans.rules.mix import MixOrder
 from api.plans.rules.plan import Decision
+from api.reports.rules.report import Need
 from api.web.rules.cautions import Severity
 from species.domain.vocabulary import DevelopmentalMode, FoodGuild, Method, MilestoneKey, Portion, Skill
 
@@ -56,6 +57,7 @@ _ENUMS: tuple[type[StrEnum], ...] = (
     Method,
     MilestoneKey,
     MixOrder,
+    Need,
     Origin,
     OutcomeKind,
     Portion,

@@ -23,6 +23,7 @@ from api.growth import rules as growth_rules
 from api.networks.models import Role, SiteKind
 from api.outbox.models import Op
 from api.plans import rules
+from api.reports import rules as reports_rules
 from api.tenancy.scopes import SCOPES
 from api.web import rules as web_rules
 from api.web.problem import NOT_UNDERSTOOD
@@ -56,7 +57,7 @@ def listed(page: str, heading: str) -> dict[str, list[str]]:
 
 def enums() -> dict[str, type[Enum]]:
     found: dict[str, type[Enum]] = {"Op": Op, "Role": Role, "SiteKind": SiteKind}
-    for package in (species.domain, birds_rules, growth_rules, rules, web_rules):
+    for package in (species.domain, birds_rules, growth_rules, rules, reports_rules, web_rules):
         for info in pkgutil.iter_modules(package.__path__):
             module = importlib.import_module(f"{package.__name__}.{info.name}")
             found |= {
@@ -180,6 +181,7 @@ OWN_LISTS = {
     "Cautions of a mix": "api/plans/rules/mix_cautions.py",
     "Cautions of an age": "api/growth/rules/age_cautions.py",
     "Cautions of an assessment": "api/growth/rules/assessment_cautions.py",
+    "Cautions of a report": "api/reports/rules/composing.py",
 }
 CAUTION_LISTS = ("Cautions of a plan", *OWN_LISTS)
 
