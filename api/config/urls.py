@@ -5,6 +5,7 @@ from django.urls import include, path
 from django.views.generic import RedirectView
 
 from api.networks.urls import oauth_urlpatterns, sign_in_urlpatterns
+from api.reports.urls import page_urlpatterns
 
 admin.site.site_header = admin.site.site_title = "Handrear"
 admin.site.index_title = "Species, people and access"
@@ -16,12 +17,15 @@ api_v1 = [
     path("", include("api.birds.urls")),
     path("", include("api.growth.urls")),
     path("", include("api.plans.urls")),
+    path("", include("api.alerts.urls")),
+    path("", include("api.reports.urls")),
 ]
 
 urlpatterns = [
     path("api/v1/", include(api_v1)),
     path("", include((oauth_urlpatterns, "oauth2_provider"))),
     path("", include(sign_in_urlpatterns)),
+    path("", include(page_urlpatterns)),
     path("admin", RedirectView.as_view(url="/admin/")),
     path("admin/", admin.site.urls),
 ]
