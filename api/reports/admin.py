@@ -42,7 +42,7 @@ class ReportAdmin(ReadOnly, OperatorAdmin):
     def mail_as_sent(self, report: Report) -> str:
         """In a frame without rights: nothing in it can run or reach out."""
         return format_html(
-            '<iframe sandbox="" title="The mail" srcdoc="{}" style="width:100%;max-width:660px;height:80vh;'
+            '<iframe sandbox="" title="The mail" srcdoc="{}" style="width:min(660px,75vw);height:80vh;'
             'border:1px solid #b5b5b5;background:#ffffff"></iframe>',
             with_pictures(report.letter.html, report.letter.images),
         )

@@ -24,4 +24,4 @@ class Report(NetworkRow):
         constraints = [models.UniqueConstraint(fields=["network", "on"], name="report_once_a_day")]
 
     def __str__(self) -> str:
-        return f"{self.on}"
+        return f"report of {self.on}"
