@@ -1,5 +1,7 @@
 """Work that is due: taken by claim, so that it is done once however many workers look, and again if one dies."""
 
+from typing import Any
+
 from django.db import models
 
 from api.tenancy.ids import new_id
@@ -28,6 +30,8 @@ class Work(models.Model):
     attempts = models.PositiveIntegerField(default=0)
     last_error = models.TextField(blank=True)
     finished_at = models.DateTimeField(null=True, blank=True)
+
+    objects: models.Manager[Any] = models.Manager()
 
     class Meta:
         abstract = True

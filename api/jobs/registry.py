@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from datetime import datetime
+from enum import StrEnum
 from typing import Any
 from uuid import UUID
 
@@ -19,6 +20,13 @@ class Turn:
     told: dict[str, Any] = field(default_factory=dict)
 
 
+class Lane(StrEnum):
+    """The broker's queues. Workers take from both in turn, so that many slow ones do not hold up a quick one."""
+
+    PROMPT = "prompt"
+    SLOW = "slow"
+
+
 @dataclass(frozen=True)
 class Queue:
     """Rows of work and what doing one means.
@@ -31,6 +39,7 @@ class Queue:
     model: type[Work]
     perform: Callable[[Any], None]
     atomic: bool = True
+    lane: Lane = Lane.PROMPT
 
 
 @dataclass(frozen=True)
@@ -45,7 +54,7 @@ class Kind:
 QUEUES: dict[str, Queue] = {}
 KINDS: dict[str, Kind] = {}
 #: Small sweeps that the dispatcher does at every turn, such as forgetting what has expired.
-SWEEPS: dict[str, Callable[[datetime], None]] = {}
+SWEEPS: dict[str, Callable[[datetime], object]] = {}
 
 
 def register_queue(queue: Queue) -> None:
@@ -56,5 +65,5 @@ def register_kind(kind: Kind) -> None:
     KINDS[kind.name] = kind
 
 
-def register_sweep(name: str, sweep: Callable[[datetime], None]) -> None:
+def register_sweep(name: str, sweep: Callable[[datetime], object]) -> None:
     SWEEPS[name] = sweep

@@ -147,23 +147,57 @@ else:
 CELERY_BROKER_URL = REDIS_URL or "memory://"
 CELERY_TASK_ALWAYS_EAGER = not REDIS_URL
 CELERY_TASK_EAGER_PROPAGATES = True
-CELERY_BROKER_TRANSPORT_OPTIONS = {"global_keyprefix": f"{KEY_PREFIX}:"}
+CELERY_BROKER_TRANSPORT_OPTIONS = {
+    "global_keyprefix": f"{KEY_PREFIX}:",
+    # A request that has committed waits no longer than this for a broker that is away: the dispatcher has its work.
+    "socket_connect_timeout": 2,
+    "socket_timeout": 5,
+    # A message that its worker never acknowledged is handed out again. Longer than any task takes; the row's lease
+    # brings lost work back sooner, so this only tidies up.
+    "visibility_timeout": 3600,
+}
+# Once more, for a connection that went stale in the pool.
+CELERY_TASK_PUBLISH_RETRY_POLICY = {"max_retries": 1, "interval_start": 0, "interval_step": 0, "interval_max": 0}
+CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
+# A worker outlives a broker that is away for long.
+CELERY_BROKER_CONNECTION_MAX_RETRIES = None
 CELERY_TASK_SERIALIZER = "json"
 CELERY_ACCEPT_CONTENT = ["json"]
+# What came of a task stands in its row.
 CELERY_TASK_IGNORE_RESULT = True
 CELERY_TIMEZONE = "UTC"
-CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
+# Two lanes, of which each worker takes in turn: alerts do not wait behind a morning's reports.
+CELERY_TASK_DEFAULT_QUEUE = "prompt"
+CELERY_TASK_QUEUES = {"prompt": {}, "slow": {}}
+# A message counts as dealt with when its work is, not when a worker has read it: a killed worker's comes back.
+CELERY_TASK_ACKS_LATE = True
+CELERY_TASK_REJECT_ON_WORKER_LOST = True
+# No worker keeps messages in hand that another could begin with.
+CELERY_WORKER_PREFETCH_MULTIPLIER = 1
+# Work that hangs fails like any other, and is tried again; what does not even hear that is ended.
+CELERY_TASK_SOFT_TIME_LIMIT = 240
+CELERY_TASK_TIME_LIMIT = 300
+# Drawing pictures grows a process a little each time; a new one begins small.
+CELERY_WORKER_MAX_TASKS_PER_CHILD = 500
 #: Seconds between two turns of the dispatcher, which makes due jobs and sweeps up lost work.
 DISPATCH_EVERY_S = env.float("DISPATCH_EVERY_S", 20.0)
-CELERY_BEAT_SCHEDULE = {"dispatch": {"task": "jobs.dispatch", "schedule": DISPATCH_EVERY_S}}
+CELERY_BEAT_SCHEDULE = {
+    # A turn that nobody took is replaced by the next one: they do not pile up while no worker runs.
+    "dispatch": {"task": "jobs.dispatch", "schedule": DISPATCH_EVERY_S, "options": {"expires": DISPATCH_EVERY_S}}
+}
+CELERY_BEAT_SCHEDULE_FILENAME = str(VAR_DIR / "beat-schedule")
 #: Seconds after which work whose worker has not come back is taken up by another.
 WORK_LEASE_S = env.int("WORK_LEASE_S", 300)
+#: Days for which the feed of changes goes back.
+CHANGES_KEPT_DAYS = env.int("CHANGES_KEPT_DAYS", 90)
 
 if env.str("EMAIL_URL", ""):
     vars().update(env.email_url("EMAIL_URL"))
 else:
     EMAIL_BACKEND = "django.core.mail.backends.filebased.EmailBackend"
     EMAIL_FILE_PATH = VAR_DIR / "mail"
+# A mail server that does not answer holds nobody up for good.
+EMAIL_TIMEOUT = 30
 DEFAULT_FROM_EMAIL = env.str("DEFAULT_FROM_EMAIL", "handrear@localhost")
 
 # --- words, zones, files

@@ -8,6 +8,7 @@ from typing import Any
 from uuid import UUID
 
 from django.db import transaction
+from django.db.models import F
 
 from api.jobs.services import enqueue
 from api.outbox.models import Change, ChangeCounter, Delivery, Event, Op, RecordVersion
@@ -33,6 +34,8 @@ THE_SERVICE = By()
 @dataclass
 class _Unit:
     by: By
+    network_id: UUID
+    failed: bool = False
     versions: list[RecordVersion] = field(default_factory=list)
     changes: list[Change] = field(default_factory=list)
     events: list[Event] = field(default_factory=list)
@@ -45,20 +48,32 @@ _unit: ContextVar[_Unit | None] = ContextVar("unit_of_work", default=None)
 def unit_of_work(by: By = THE_SERVICE) -> Iterator[None]:
     """One transaction in the network in scope, with what it leaves written last.
 
-    A unit inside a unit is part of it: the outer one's author stands. Who catches a failure within has to fail as a
-    whole.
+    A unit inside a unit is part of it: the outer one's author stands, and if the inner one fails, the outer one does,
+    for half of what the inner one noted would be left.
     """
     if _unit.get() is not None:
-        yield
+        with _inner(_open_unit()):
+            yield
         return
+    unit = _Unit(by, current_network_id())
     with transaction.atomic():
-        unit = _Unit(by)
         token = _unit.set(unit)
         try:
             yield
+            if unit.failed:
+                raise RuntimeError("A unit of work inside this one has failed: let its exception pass.")
             _write(unit)
         finally:
             _unit.reset(token)
+
+
+@contextmanager
+def _inner(unit: _Unit) -> Iterator[None]:
+    try:
+        yield
+    except BaseException:
+        unit.failed = True
+        raise
 
 
 def changed(
@@ -126,6 +141,8 @@ def _open_unit() -> _Unit:
     unit = _unit.get()
     if unit is None:
         raise RuntimeError("A change is noted inside unit_of_work(), so that it is committed with what it leaves.")
+    if unit.network_id != current_network_id():
+        raise RuntimeError("A unit of work is one network's: the scope has been changed inside it.")
     return unit
 
 
@@ -133,15 +150,14 @@ def _write(unit: _Unit) -> None:
     RecordVersion.objects.bulk_create(unit.versions)
     Event.objects.bulk_create(unit.events)
     deliveries = [
-        Delivery(network_id=event.network_id, event=event, subscriber=subscriber.name)
+        Delivery(network_id=unit.network_id, event=event, subscriber=subscriber.name)
         for subscriber, event in _to_deliver(unit.events)
     ]
     Delivery.objects.bulk_create(deliveries)
-    for delivery in deliveries:
-        enqueue(DELIVERIES, delivery)
+    enqueue(DELIVERIES, deliveries)
     if unit.changes:
-        last = _positions(len(unit.changes))
-        for position, change in enumerate(unit.changes, start=last - len(unit.changes) + 1):
+        first = _positions(unit.network_id, len(unit.changes))
+        for position, change in enumerate(unit.changes, start=first):
             change.position = position
         Change.objects.bulk_create(unit.changes)
 
@@ -150,20 +166,19 @@ def _to_deliver(events: list[Event]) -> Iterator[tuple[Subscriber, Event]]:
     chosen: dict[tuple[str, str], tuple[Subscriber, Event]] = {}
     for event in events:
         for subscriber in subscribers_of(event.name):
-            same = str(event.data[subscriber.once_per]) if subscriber.once_per else str(event.pk)
-            chosen[subscriber.name, same] = (subscriber, event)
+            same = event.data.get(subscriber.once_per, event.pk) if subscriber.once_per else event.pk
+            chosen[subscriber.name, str(same)] = (subscriber, event)
     yield from chosen.values()
 
 
-def _positions(count: int) -> int:
-    """Take positions of the network's feed; returns the last.
+def _positions(network_id: UUID, count: int) -> int:
+    """Take positions of the network's feed; gives the first.
 
     The counter's row stays locked until the commit, so that positions become visible in their order: a reader who
-    has seen one has seen all before it.
+    has seen one has seen all before it. Taken last, so that the lock is held for the moment of the commit only.
     """
-    network_id = current_network_id()
-    ChangeCounter.objects.get_or_create(network_id=network_id)
-    counter = ChangeCounter.objects.select_for_update().get(network_id=network_id)
-    counter.position += count
-    counter.save(update_fields=["position"])
-    return counter.position
+    counter = ChangeCounter.objects.filter(network_id=network_id)
+    if not counter.update(position=F("position") + count):
+        ChangeCounter.objects.get_or_create(network_id=network_id)
+        counter.update(position=F("position") + count)
+    return counter.values_list("position", flat=True).get() - count + 1
