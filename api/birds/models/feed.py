@@ -49,7 +49,10 @@ class Feed(NetworkRecord):
             models.UniqueConstraint(fields=["network", "uid"], name="feed_id_once"),
             *known_words("feed", purpose=Purpose, method=Method, response=Response),
         ]
-        indexes = [models.Index(fields=["bird", "at"], name="feed_of_bird")]
+        indexes = [
+            models.Index(fields=["bird", "at"], name="feed_of_bird"),
+            models.Index(fields=["network", "at", "uid"], name="feed_by_time"),
+        ]
 
     def __str__(self) -> str:
         return f"{self.bird}: feed at {self.at:%Y-%m-%d %H:%M} UTC"

@@ -28,7 +28,10 @@ class CropCheck(NetworkRecord):
             models.UniqueConstraint(fields=["network", "uid"], name="cropcheck_id_once"),
             *known_words("cropcheck", crop=Crop, crop_content=CropContent, crop_wall=CropWall),
         ]
-        indexes = [models.Index(fields=["bird", "at"], name="crop_check_of_bird")]
+        indexes = [
+            models.Index(fields=["bird", "at"], name="crop_check_of_bird"),
+            models.Index(fields=["network", "at", "uid"], name="crop_check_by_time"),
+        ]
 
     def __str__(self) -> str:
         return f"{self.bird}: crop {self.crop}"
@@ -53,7 +56,10 @@ class Milestone(NetworkRecord):
             models.UniqueConstraint(fields=["network", "uid"], name="milestone_id_once"),
             *known_words("milestone", key=MilestoneKey),
         ]
-        indexes = [models.Index(fields=["bird", "observed_at"], name="milestone_of_bird")]
+        indexes = [
+            models.Index(fields=["bird", "observed_at"], name="milestone_of_bird"),
+            models.Index(fields=["network", "observed_at", "uid"], name="milestone_by_time"),
+        ]
 
     def __str__(self) -> str:
         return f"{self.bird}: {self.key}"

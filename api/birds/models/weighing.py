@@ -30,7 +30,10 @@ class Weighing(NetworkRecord):
             models.CheckConstraint(condition=models.Q(mass_g__gt=0), name="weighing_mass_above_0"),
             *known_words("weighing", context=Context, state=WeighingState),
         ]
-        indexes = [models.Index(fields=["bird", "at"], name="weighing_of_bird")]
+        indexes = [
+            models.Index(fields=["bird", "at"], name="weighing_of_bird"),
+            models.Index(fields=["network", "at", "uid"], name="weighing_by_time"),
+        ]
 
     def __str__(self) -> str:
         return f"{self.bird}: {self.mass_g} g"
