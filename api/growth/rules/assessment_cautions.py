@@ -3,7 +3,8 @@
 from collections.abc import Iterator
 
 from api.catalog.rules.known import Known
-from api.web.rules.cautions import Caution, Severity
+from api.growth.rules.ageing import AgeEstimate
+from api.web.rules.cautions import ACT_TODAY_WITHIN_H, Caution, Severity
 from species.domain.growth_curve import GrowthCurve
 
 
@@ -41,6 +42,36 @@ def assessment_cautions(
             f"The species' curve ends at day {curve.valid_to_day:g}; later it shows its plateau, and many birds lose "
             "mass before they fly.",
         )
+
+
+def record_cautions(*, older: bool, most: int, before_hatching: int, estimate: AgeEstimate | None) -> Iterator[Caution]:
+    """What else must not be missed of an assessment that was made from a record.
+
+    Parameters
+    ----------
+    older, most
+        Whether there are weighings before those used, which are so many at most.
+    before_hatching
+        How many weighings were left out because they lie before hatching.
+    estimate
+        The age, where nobody told one.
+    """
+    if before_hatching:
+        yield Caution(
+            code="weighed_before_hatching",
+            severity=Severity.ACT_TODAY,
+            act_within_h=ACT_TODAY_WITHIN_H,
+            text=f"Left out, because they lie before it hatched: {before_hatching} of its weighings. Check their "
+            "dates, and that of hatching.",
+        )
+    if estimate is not None:
+        yield _note(
+            "age_estimated",
+            f"Nobody told its age: it is taken to have hatched about {estimate.hatched_on}, from "
+            f"{' and '.join(estimate.used)}. Tell hatched_on or age_estimate as soon as it is known.",
+        )
+    if older:
+        yield _note("older_weighings_left_out", f"Only its last {most} weighings were used.")
 
 
 def _note(code: str, text: str) -> Caution:

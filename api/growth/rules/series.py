@@ -64,12 +64,11 @@ def ages_days(asked: GrowthAsked) -> tuple[float, ...]:
     DomainError
         Of a weighing from before the bird hatched.
     """
-    hatching, sd_days = hatched_at(asked)
-    slack = 0.5 if asked.hatched_on is not None else 2 * sd_days
+    hatching, _ = hatched_at(asked)
     ages = []
     for weighing in asked.weighings:
         age = (weighing.at - hatching) / timedelta(days=1)
-        if age < -slack:
+        if before_hatching(asked, weighing.at):
             raise DomainError(
                 "By this the bird was weighed before it hatched.",
                 field=f"/weighings/{weighing.index}/at",
@@ -78,6 +77,13 @@ def ages_days(asked: GrowthAsked) -> tuple[float, ...]:
             )
         ages.append(max(age, 0.0))
     return tuple(ages)
+
+
+def before_hatching(asked: GrowthAsked, at: datetime) -> bool:
+    """Whether an instant lies before the bird hatched, beyond what is not known of its age."""
+    hatching, sd_days = hatched_at(asked)
+    slack_days = 0.5 if asked.hatched_on is not None else 2 * sd_days
+    return hatching - at > timedelta(days=slack_days)
 
 
 def placed(

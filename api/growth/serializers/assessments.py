@@ -6,7 +6,9 @@ from rest_framework import serializers
 
 from api.birds.rules.words import Context
 from api.catalog.serializers import HEAVIEST_G, UnlistedSpeciesIn
+from api.growth.rules.asked import FEATHERED
 from api.growth.rules.assessment import Status
+from api.growth.rules.record import MOST_WEIGHINGS
 from api.web.reasons import BasisOut, CautionOut, ComputedByOut, number, texts
 from api.web.rules.cautions import Severity
 from api.web.strict import (
@@ -22,9 +24,6 @@ from api.web.strict import (
     TimeZoneField,
 )
 from species.domain.vocabulary import MilestoneKey
-
-MOST_WEIGHINGS = 400
-FEATHERED = {MilestoneKey.BODY_FEATHERED.value, MilestoneKey.FULLY_FEATHERED.value}
 
 
 class WeighingIn(StrictSerializer):

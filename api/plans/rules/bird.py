@@ -7,6 +7,7 @@ import msgspec
 
 from api.catalog.rules.known import Known
 from api.catalog.rules.strain import curve_of_strain
+from api.growth.rules.asked import FEATHERED
 from api.plans.rules import ageing, expecting, staging
 from api.plans.rules.feeding_day import feeding_day_of, no_feed_yet
 from api.plans.rules.plan import Age, Mass
@@ -17,9 +18,6 @@ from species.domain.growth_curve import GrowthCurve
 from species.domain.profile import Profile
 from species.domain.record import Record
 from species.domain.stage import Stage
-
-#: A bird that shows one of these counts as feathered, whatever the profile says of its age.
-FEATHERED = frozenset({"body_feathered", "fully_feathered"})
 
 
 class Bird(Record, frozen=True, kw_only=True):
@@ -42,7 +40,7 @@ class Bird(Record, frozen=True, kw_only=True):
     @property
     def feathered(self) -> bool:
         """Whether it has its body feathers, by its stage or by what was seen."""
-        shown = {m.key.value for m in self.request.milestones if m.seen}
+        shown = {m.key for m in self.request.milestones if m.seen}
         return bool(self.stage and self.stage.feathered) or bool(FEATHERED & shown)
 
     @property
