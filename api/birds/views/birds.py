@@ -104,7 +104,7 @@ class BirdOutcomeView(MemberView):
         operation_id="birds_outcome_withdraw",
         summary="Take an outcome back: the bird has not left care",
         parameters=[etags.IF_MATCH],
-        responses=BirdOut,
+        responses={200: BirdOut},
     )
     def delete(self, request: Request, record_id: UUID) -> Response:
         with unit_of_work(self.by):
