@@ -1,6 +1,7 @@
 """Values that merely look like what is asked for."""
 
 from datetime import UTC
+from decimal import Decimal
 
 import pytest
 from rest_framework.test import APIRequestFactory
@@ -14,6 +15,7 @@ from api.web.strict import (
     StrictChoiceField,
     StrictDateField,
     StrictDateTimeField,
+    StrictDecimalField,
     StrictFloatField,
     StrictIntegerField,
     StrictListField,
@@ -31,6 +33,7 @@ class Weighing(StrictSerializer):
 class Everything(StrictSerializer):
     mass_g = StrictFloatField(greater_than=0, max_value=20_000, required=False)
     feeds_per_day = StrictIntegerField(min_value=1, max_value=96, required=False)
+    scale_step_g = StrictDecimalField(places=3, min_value=-1, max_value=1000, required=False)
     label = StrictCharField(max_length=10, required=False)
     weaning = StrictBooleanField(required=False)
     hatched_on = StrictDateField(required=False)
@@ -99,6 +102,11 @@ def value_of(name, value):
         ({"mass_g": 5_000_000}, 422, "/mass_g", "max_value"),
         ({"feeds_per_day": 0}, 422, "/feeds_per_day", "min_value"),
         ({"feeds_per_day": 10**30}, 422, "/feeds_per_day", "too_large"),
+        ({"scale_step_g": "0.1"}, 400, "/scale_step_g", "wrong_type"),
+        ({"scale_step_g": 0.0001}, 422, "/scale_step_g", "too_precise"),
+        ({"scale_step_g": 0.1 + 0.2}, 422, "/scale_step_g", "too_precise"),
+        ({"scale_step_g": 1e-320}, 422, "/scale_step_g", "too_precise"),
+        ({"scale_step_g": 1e308}, 422, "/scale_step_g", "max_value"),
         ({"label": ""}, 422, "/label", "blank"),
         ({"label": "x" * 11}, 422, "/label", "max_length"),
         ({"label": "a\x00b"}, 422, "/label", "control_character"),
@@ -215,3 +223,10 @@ def test_what_a_query_may_not_hold(query, status, pointer, code):
         read_query(query)
     assert caught.value.status_code == status
     assert [(fault.pointer, fault.code) for fault in caught.value.errors] == [(pointer, code)]
+
+
+@pytest.mark.parametrize("sent", [0.1, 0.001, 1, 999.999, 1000, 1e2, -1, 0.30])
+def test_a_decimal_is_the_number_that_was_written(sent):
+    value = value_of("scale_step_g", sent)
+    assert (value, value.as_tuple().exponent) == (Decimal(str(sent)), -3)
+    assert float(value) == sent
