@@ -13,7 +13,7 @@ from api.birds.services.holding import by, lifetime, records_of, span_of_records
 from api.birds.services.records import about
 from api.catalog.rules.strain import refuse_other_adult_mass
 from api.catalog.selectors import species_known
-from api.kitchen.selectors import formula_keys_known
+from api.kitchen.selectors import refuse_unknown_formula
 from api.networks import selectors as networks
 from api.networks.models import Site
 from api.networks.rules.roles import Caller
@@ -65,7 +65,7 @@ def bird_admit(
         values["site"] = _site_held(caller, site_id)
         bird = Bird(**values)
         values["species"] = _species_today(bird)
-        _refuse_unknown_formula(bird)
+        refuse_unknown_formula(bird)
         refuse_unborn(lifetime(bird), now=clock.now())
         bird, new = record_create(Bird, uid=uid, sent=sent, **values)
         if new:
@@ -93,7 +93,7 @@ def bird_change(bird: Bird, *, caller: Caller, **fields: Any) -> None:
             draft.species = _species_today(draft)
             values["species"] = draft.species
         if "formula_key" in values:
-            _refuse_unknown_formula(draft)
+            refuse_unknown_formula(draft)
         if bounds := [name for name in BOUNDS if name in values]:
             _refuse_other_life(draft, bounds)
         if record_change(bird, **values):
@@ -209,16 +209,6 @@ def _species_today(bird: Bird) -> str | None:
     known, _ = species_known(key, bird.unlisted_species)
     refuse_other_adult_mass(adult_mass_g=bird.adult_mass_g, usual_g=known.profile.masses.adult_g.value)
     return key
-
-
-def _refuse_unknown_formula(bird: Bird) -> None:
-    if bird.formula_key is not None and not formula_keys_known(bird.formula_key):
-        raise DomainError(
-            f"Neither the network nor the catalogue has a formula {bird.formula_key!r}.",
-            field="/formula_key",
-            code="unknown_formula",
-            remedy="GET /api/v1/formulas lists the network's.",
-        )
 
 
 def _refuse_other_life(draft: Bird, corrected: list[str]) -> None:

@@ -10,6 +10,7 @@ from api.birds.models import Feed
 from api.birds.rules.records import refuse_odd_feed
 from api.birds.rules.words import Purpose
 from api.birds.services import records
+from api.birds.services.holding import Held
 from api.networks.rules.roles import Caller
 
 
@@ -30,6 +31,7 @@ def feed_record(
     method: str | None = None,
     response: str | None = None,
     note: str = "",
+    held: Held | None = None,
 ) -> tuple[Feed, bool]:
     """Record a feed, or a run of ``count`` feeds until ``until``; True where it is new.
 
@@ -53,6 +55,7 @@ def feed_record(
         method=method,
         response=response,
         note=note,
+        held=held,
     )
 
 

@@ -4,7 +4,7 @@ A bird's row is locked by whoever records something of it, corrects it or moves 
 past its outcome or its move. Several are locked in one order, always before their records.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import date, datetime
 from typing import Any
 from uuid import UUID
@@ -34,12 +34,16 @@ def by(caller: Caller) -> By:
     return By(user_id=caller.user_id, client_id=caller.client_id)
 
 
-def birds_hold(caller: Caller, bird_ids: Iterable[UUID], *, of: QuerySet[Any] | None = None) -> None:
+#: Birds that are locked already, by their public ids.
+Held = Mapping[UUID, Bird]
+
+
+def birds_hold(caller: Caller, bird_ids: Iterable[UUID], *, of: QuerySet[Any] | None = None) -> Held:
     """Lock those of the birds, and those whose records ``of`` gives, that the caller sees."""
     which = Q(uid__in=set(bird_ids))
     if of is not None:
         which |= Q(pk__in=of.order_by().values("bird"))
-    list(_held(selectors.birds(caller).filter(which)))
+    return {bird.uid: bird for bird in _held(selectors.birds(caller).filter(which))}
 
 
 def bird_held(caller: Caller, bird_id: UUID) -> Bird:

@@ -8,6 +8,7 @@ from uuid import UUID
 from api.birds.models import CropCheck, Milestone
 from api.birds.rules.records import refuse_later
 from api.birds.services import records
+from api.birds.services.holding import Held
 from api.networks.rules.roles import Caller
 
 
@@ -22,6 +23,7 @@ def crop_check_record(
     crop_wall: str | None = None,
     last_feed_at: datetime | None = None,
     note: str = "",
+    held: Held | None = None,
 ) -> tuple[CropCheck, bool]:
     """Record a look at the crop; True where it is new. Raises as :func:`api.birds.services.records.make`."""
     return records.make(
@@ -36,6 +38,7 @@ def crop_check_record(
         crop_wall=crop_wall,
         last_feed_at=last_feed_at,
         note=note,
+        held=held,
     )
 
 
@@ -59,6 +62,7 @@ def milestone_record(
     seen: bool = True,
     last_absent_at: datetime | None = None,
     note: str = "",
+    held: Held | None = None,
 ) -> tuple[Milestone, bool]:
     """Record that a step of development was seen, or looked for and not seen; True where it is new.
 
@@ -75,6 +79,7 @@ def milestone_record(
         seen=seen,
         last_absent_at=last_absent_at,
         note=note,
+        held=held,
     )
 
 

@@ -6,7 +6,7 @@ from uuid import UUID
 
 from api.birds.models import Bird, CropCheck, Feed, Milestone, Weighing
 from api.birds.rules.lifetime import refuse_instant
-from api.birds.services.holding import bird_held, by, lifetime
+from api.birds.services.holding import Held, bird_held, by, lifetime
 from api.networks.rules.roles import Caller
 from api.outbox.services import changed, happened, left_site, record_change, record_create, record_remove, unit_of_work
 from api.outbox.services.unit import href
@@ -31,7 +31,14 @@ def about(bird: Bird) -> dict[str, Any]:
 
 
 def make(
-    model: type[R], check: Check, *, caller: Caller, bird_id: UUID, uid: UUID | None, **fields: Any
+    model: type[R],
+    check: Check,
+    *,
+    caller: Caller,
+    bird_id: UUID,
+    uid: UUID | None,
+    held: Held | None = None,
+    **fields: Any,
 ) -> tuple[R, bool]:
     """Record something of a bird; True where it is new.
 
@@ -41,6 +48,8 @@ def make(
         Public id of the bird.
     uid
         The client's id for the record; the service gives one where it is missing.
+    held
+        Birds that are locked already in this unit of work, such as those of a batch.
 
     Raises
     ------
@@ -50,7 +59,7 @@ def make(
         Of an id that is taken, or a bird that has left care.
     """
     with unit_of_work(by(caller)):
-        bird = bird_held(caller, bird_id)
+        bird = (held or {}).get(bird_id) or bird_held(caller, bird_id)
         _refuse_instants(model, bird, fields)
         check(fields)
         record, new = record_create(model, uid=uid, bird=bird, **fields)

@@ -9,6 +9,7 @@ from api.birds.models import Weighing
 from api.birds.rules.records import state_after_correction
 from api.birds.rules.words import Context, WeighingState
 from api.birds.services import records
+from api.birds.services.holding import Held
 from api.networks.rules.roles import Caller
 from api.outbox.services import changed, record_change, unit_of_work
 
@@ -23,6 +24,7 @@ def weighing_record(
     context: str = Context.UNKNOWN,
     scale_step_g: Decimal | None = None,
     note: str = "",
+    held: Held | None = None,
 ) -> tuple[Weighing, bool]:
     """Record what a scale showed; True where it is new. Raises as :func:`api.birds.services.records.make`."""
     return records.make(
@@ -36,6 +38,7 @@ def weighing_record(
         context=context,
         scale_step_g=scale_step_g,
         note=note,
+        held=held,
     )
 
 

@@ -1,13 +1,14 @@
 """What is recorded of a bird: weighings, feeds, crop checks, milestones."""
 
 from collections.abc import Mapping, Sequence
+from types import MappingProxyType
 from typing import Any, ClassVar
 from uuid import UUID
 
 from django.db.models import QuerySet
 
 from api.birds import selectors, services
-from api.birds.models import CropCheck, Feed, Milestone, Weighing
+from api.birds.models import Bird, CropCheck, Feed, Milestone, Weighing
 from api.birds.serializers import (
     CropCheckRecordChangeIn,
     CropCheckRecordIn,
@@ -38,8 +39,11 @@ class _ListView(RecordListView):
     query_serializer = RecordParameters
     order: ClassVar[tuple[str, ...]] = ("at", "uid")
 
+    #: The birds of a batch.
+    held: Mapping[UUID, Bird] = MappingProxyType({})
+
     def hold(self, items: Sequence[Mapping[str, Any]]) -> None:
-        services.birds_hold(self.caller, [item["bird_id"] for item in items])
+        self.held = services.birds_hold(self.caller, [item["bird_id"] for item in items])
 
 
 class _BatchView(RecordBatchView):
@@ -69,7 +73,7 @@ class WeighingListView(_ListView):
         return selectors.weighings(self.caller, **filters)
 
     def make(self, **fields: Any) -> Made:
-        return services.weighing_record(caller=self.caller, **fields)
+        return services.weighing_record(caller=self.caller, held=self.held, **fields)
 
 
 @described_batch("weighings", WeighingRecordOut)
@@ -103,7 +107,7 @@ class FeedListView(_ListView):
         return selectors.feeds(self.caller, **filters)
 
     def make(self, **fields: Any) -> Made:
-        return services.feed_record(caller=self.caller, **fields)
+        return services.feed_record(caller=self.caller, held=self.held, **fields)
 
 
 @described_batch("feeds", FeedRecordOut)
@@ -137,7 +141,7 @@ class CropCheckListView(_ListView):
         return selectors.crop_checks(self.caller, **filters)
 
     def make(self, **fields: Any) -> Made:
-        return services.crop_check_record(caller=self.caller, **fields)
+        return services.crop_check_record(caller=self.caller, held=self.held, **fields)
 
 
 @described_batch("crop_checks", CropCheckRecordOut)
@@ -172,7 +176,7 @@ class MilestoneListView(_ListView):
         return selectors.milestones(self.caller, **filters)
 
     def make(self, **fields: Any) -> Made:
-        return services.milestone_record(caller=self.caller, **fields)
+        return services.milestone_record(caller=self.caller, held=self.held, **fields)
 
 
 @described_batch("milestones", MilestoneRecordOut)
