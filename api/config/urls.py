@@ -14,6 +14,7 @@ api_v1 = [
     path("", include("api.web.urls")),
     path("", include("api.networks.urls")),
     path("", include("api.catalog.urls")),
+    path("", include("api.kitchen.urls")),
     path("", include("api.birds.urls")),
     path("", include("api.growth.urls")),
     path("", include("api.plans.urls")),

@@ -4,9 +4,7 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime
 from typing import Any
 
-from api.config.demo.scenario import Bird, Scenario
-
-Plan = dict[str, Any]
+from api.config.demo.next_round import Bird, Plan
 
 WAITING = {
     "see_vet": "a vet first",
@@ -31,23 +29,36 @@ def table(rows: Sequence[Sequence[str]]) -> Iterator[str]:
             yield "  ".join("-" * width for width in widths)
 
 
-def birds_page(plans: Sequence[tuple[Bird, Plan]]) -> Iterator[str]:
-    """Every bird at the site: what it is, how it does, what comes next."""
-    rows = [("bird", "species", "day", "weight", "expected", "next", "feeds a day")]
+def birds_page(plans: Sequence[tuple[Bird, Plan]], sites: dict[str, str]) -> Iterator[str]:
+    """Every bird in care: where it is, what it is, how it does, what comes next."""
+    rows = [("bird", "site", "species", "day", "weight", "expected", "next", "feeds a day")]
     for bird, plan in plans:
         mass, feed = plan["mass"], plan["feed"]
         rows.append(
             (
-                bird.name,
+                bird["name"],
+                sites[bird["site_id"]],
                 plan["species"]["vernacular_name"],
-                f"{plan['age']['days']:g}",
-                f"{mass['value_g']:g} g",
+                f"{plan['age']['days']:.0f}",
+                f"{mass['value_g']:g} g" if mass["value_g"] is not None else "not known",
                 f"{mass['low_g']:g}-{mass['high_g']:g} g" if mass["low_g"] is not None else "",
-                WAITING.get(plan["decision"], "feed"),
+                WAITING.get(plan["decision"], plan["decision"].replace("_", " ")),
                 f"{feed['feeds_per_day']}, every {feed['interval_min']} min" if feed else "",
             )
         )
     yield from table(rows)
+
+
+def alerts_page(alerts: Sequence[dict[str, Any]], names: dict[str, str]) -> Iterator[str]:
+    """Open alerts, the most pressing first: what was found, and what to do about it."""
+    if not alerts:
+        yield "No alert is open."
+    order = ("urgent", "act_today", "note")
+    for alert in sorted(alerts, key=lambda one: (order.index(one["severity"]), one["since"])):
+        who = names.get(alert["bird_id"], "the site")
+        yield f"{who}: {alert['code'].replace('_', ' ')} ({alert['severity'].replace('_', ' ')})"
+        yield f"  {alert['text']}"
+        yield from (f"  - {action}" for action in alert["actions"])
 
 
 def round_page(birds: Sequence[tuple[Bird, Plan]]) -> Iterator[str]:
@@ -57,7 +68,7 @@ def round_page(birds: Sequence[tuple[Bird, Plan]]) -> Iterator[str]:
         feed, formula = plan["feed"], plan["formula"]
         rows.append(
             (
-                bird.name,
+                bird["name"],
                 portion(feed),
                 f"{feed['percent_of_mass']:g} %",
                 f"{formula['dry_matter_fraction']:.0%}" if formula else "-",
@@ -71,7 +82,7 @@ def round_page(birds: Sequence[tuple[Bird, Plan]]) -> Iterator[str]:
 def before_page(fed: Sequence[tuple[datetime, Bird, Plan]]) -> Iterator[str]:
     """Birds whose turn comes before the next pot."""
     for at, bird, plan in fed:
-        yield f"Before that: {bird.name} at {at:%H:%M}, {portion(plan['feed'])}."
+        yield f"Before that: {bird['name']} at {at:%H:%M}, {portion(plan['feed'])}."
 
 
 def portion(feed: dict[str, Any]) -> str:
@@ -97,7 +108,7 @@ def explained_page(bird: Bird, plan: Plan) -> Iterator[str]:
     """Why one plan says what it says."""
     feed, energy = plan["feed"], plan["energy"]
     yield (
-        f"{bird.name}, {plan['species']['vernacular_name'].lower()}, day {plan['age']['days']:g}, "
+        f"{bird['name']}, {plan['species']['vernacular_name'].lower()}, day {plan['age']['days']:.0f}, "
         f"{plan['mass']['value_g']:g} g, stage: {plan['stage']['name'].lower()}"
     )
     yield (
@@ -123,15 +134,24 @@ def waiting_page(plans: Sequence[tuple[Bird, Plan]]) -> Iterator[str]:
     """Birds that must not be fed now, and what to do for them first."""
     for bird, plan in plans:
         if plan["feed"] is None and plan["first_steps"]:
-            yield f"{bird.name}: {WAITING[plan['decision']]}."
+            yield f"{bird['name']}: {WAITING[plan['decision']]}."
             yield from (f"  - {step['text']}" for step in plan["first_steps"])
 
 
-def where_next_page(scenario: Scenario, base: str, token: str, first: Plan) -> Iterator[str]:
+def where_next_page(base: str, token: str, first: tuple[Bird, Plan]) -> Iterator[str]:
     """Where to look, and with what."""
-    key = first["species"]["key"]
+    bird, plan = first
+    key = plan["species"]["key"]
     yield f"Documents and a form for every request: {base}/api/v1/docs"
     yield f"A plan by its address:  {base}/api/v1/species/{key}/feeding-plan?age_days=9&mass_g=26"
-    yield f"A profile with sources: {base}/api/v1/species/{key}"
-    yield f"With a token of {scenario.network['name']} (one day):"
-    yield f"  curl -H 'Authorization: Bearer {token}' {base}/api/v1/members"
+    yield "With the coordinator's token (one day):"
+    yield f"  export TOKEN={token}"
+    yield f"  curl -H \"Authorization: Bearer $TOKEN\" {base}/api/v1/alerts"
+    yield f"  curl -H \"Authorization: Bearer $TOKEN\" {base}/api/v1/birds/{bird['id']}/feeding-plan"
+    yield f"  curl -H \"Authorization: Bearer $TOKEN\" {base}/api/v1/birds/{bird['id']}/growth.svg > growth.svg"
+
+
+def admin_page(base: str, email: str, password: str) -> Iterator[str]:
+    """How to open the admin."""
+    yield f"Admin: {base}/admin/"
+    yield f"  {email}, password {password} (new at every run)"

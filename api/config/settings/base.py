@@ -363,5 +363,7 @@ LOGGING = {
         "django": {"handlers": [], "level": "INFO", "propagate": True},
         # A refused request is the caller's affair and stands in the access log.
         "django.request": {"level": "ERROR"},
+        # Every piece of work would say twice that it went well; what goes wrong is told by jobs.
+        "celery.app.trace": {"level": "WARNING"},
     },
 }
