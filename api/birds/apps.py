@@ -9,7 +9,8 @@ class BirdsConfig(AppConfig):
     verbose_name = "Birds"
 
     def ready(self) -> None:
-        from api.birds.services import guard_site
+        from api.birds.services import guard_formula, guard_site
         from api.outbox.registry import guard_removal
 
         guard_removal("site", guard_site)
+        guard_removal("formula", guard_formula)

@@ -1,6 +1,6 @@
 """Writes of birds and their records, one transaction each."""
 
-from .birds import bird_admit, bird_change, bird_move, bird_remove, guard_site, sites_hold
+from .birds import bird_admit, bird_change, bird_move, bird_remove, guard_formula, guard_site, sites_hold
 from .feeds import feed_change, feed_record, feed_remove
 from .holding import birds_hold
 from .observations import (
@@ -26,6 +26,7 @@ __all__ = [
     "feed_change",
     "feed_record",
     "feed_remove",
+    "guard_formula",
     "guard_site",
     "milestone_change",
     "milestone_record",

@@ -13,6 +13,7 @@ from api.birds.services.holding import by, lifetime, records_of, span_of_records
 from api.birds.services.records import about
 from api.catalog.rules.strain import refuse_other_adult_mass
 from api.catalog.selectors import species_known
+from api.kitchen.models import Formula
 from api.kitchen.selectors import refuse_unknown_formula
 from api.networks import selectors as networks
 from api.networks.models import Site
@@ -65,7 +66,7 @@ def bird_admit(
         values["site"] = _site_held(caller, site_id)
         bird = Bird(**values)
         values["species"] = _species_today(bird)
-        refuse_unknown_formula(bird)
+        refuse_unknown_formula(bird.formula_key)
         refuse_unborn(lifetime(bird), now=clock.now())
         bird, new = record_create(Bird, uid=uid, sent=sent, **values)
         if new:
@@ -93,7 +94,7 @@ def bird_change(bird: Bird, *, caller: Caller, **fields: Any) -> None:
             draft.species = _species_today(draft)
             values["species"] = draft.species
         if "formula_key" in values:
-            refuse_unknown_formula(draft)
+            refuse_unknown_formula(draft.formula_key)
         if bounds := [name for name in BOUNDS if name in values]:
             _refuse_other_life(draft, bounds)
         if record_change(bird, **values):
@@ -158,6 +159,17 @@ def guard_site(site: Site) -> None:
             f"Birds in care are at this site: {count}.",
             code="birds_in_care",
             remedy="Move them, or record how they left care, and remove the site then.",
+        )
+
+
+def guard_formula(formula: Formula) -> None:
+    """Keep a formula, whose row the caller holds locked, while birds in care are fed with it."""
+    count = Bird.objects.filter(formula_key=formula.key, outcome_at__isnull=True).count()
+    if count:
+        raise ConflictError(
+            f"Birds in care are fed with this formula: {count}.",
+            code="formula_in_use",
+            remedy="Give them another formula_key, and remove it then.",
         )
 
 

@@ -1,5 +1,6 @@
 """The powder in the carer's bag, completed from its label; what was neither told nor follows is asked for."""
 
+from api.kitchen.rules.limits import IN_A_KITCHEN
 from species.biology.food_energy import composition_energy_kj_per_g_dm
 from species.biology.powder import COMPONENTS, fractions
 from species.domain.errors import DomainError
@@ -96,6 +97,31 @@ def powder_told(
         composition=None if shares is None else PowderComposition(**shares),
         sources=() if told else ("WPSA label equation",),
     )
+
+
+def powder_kept(
+    *,
+    dry_matter_fraction: float | None,
+    energy_kj_per_g_dm: float | None,
+    bulk_density_g_per_ml: float | None,
+    composition: PowderComposition | None,
+) -> Powder:
+    """A powder that a network keeps for plans and mixes: complete, and dry enough for both.
+
+    Raises
+    ------
+    DomainError
+        As :func:`powder_told`, and ``out_of_range`` of a dry matter that no mix takes.
+    """
+    powder = powder_told(
+        dry_matter_fraction=dry_matter_fraction,
+        energy_kj_per_g_dm=energy_kj_per_g_dm,
+        bulk_density_g_per_ml=bulk_density_g_per_ml,
+        composition=composition,
+        pointer="",
+    )
+    IN_A_KITCHEN["powder_dry_matter_fraction"].hold(powder.dry_matter_fraction, "/dry_matter_fraction")
+    return powder
 
 
 def powder_of(formula: Formula) -> Powder:

@@ -43,6 +43,14 @@ def site_create(
         site, new = record_create(
             Site,
             uid=uid,
+            sent={
+                "name": name,
+                "kind": kind,
+                "time_zone": time_zone,
+                "feeding_day": feeding_day,
+                "note": note,
+                "carer_ids": sorted(map(str, carer_ids)),
+            },
             name=name,
             kind=kind,
             time_zone=time_zone or Network.objects.get(pk=current_network_id()).time_zone,

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from api.kitchen.rules.limits import IN_A_KITCHEN, Limits
+from api.kitchen.rules.limits import IN_A_KITCHEN, Limits, boiling_shown_c
 from api.kitchen.rules.powders import DRY_MATTER_AGREES_WITHIN
 from api.plans.rules.mix import MixRequest, Portion
 from species.biology import heat, mixing, powder, water
@@ -100,7 +100,7 @@ def boils_at_c(altitude_m: float) -> float:
     -----
     Standard atmosphere and IAPWS-95; the weather moves it by 0.8 K. energetics-and-mixing.md section 3.4, C33.
     """
-    return round(float(water.boiling_c(altitude_m)), 1)
+    return boiling_shown_c(altitude_m)
 
 
 def check_waters(request: MixRequest, powder_g: Sequence[float], water_g: Sequence[float]) -> None:

@@ -1,0 +1,1 @@
+"""Views of the kitchen: formulas, and the kitchen of a site."""
