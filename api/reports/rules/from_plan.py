@@ -30,7 +30,7 @@ def plan_seen(plan: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def portion_in_words(feed: Feed) -> str:
-    """One feed as it is measured: millilitres of slurry, pieces or grams of food."""
+    """One feed as it is measured: millilitres of slurry, pieces or grams of food; whether it waits for a weight."""
     said = []
     if feed.portion is not Portion.SOLID and feed.volume_ml is not None:
         said.append(f"{feed.volume_ml:g} mL")
@@ -40,4 +40,4 @@ def portion_in_words(feed: Feed) -> str:
         said.append(f"{first.count} x {food}" if first.count else food)
         if feed.mass_g is not None:
             said.append(f"{feed.mass_g:g} g")
-    return ", ".join(said)
+    return ", ".join(said) + (" (not weighed)" if feed.provisional else "")

@@ -51,6 +51,12 @@ def test_a_cold_bird_has_no_portion_and_says_who_has_to_see_it():
     assert (seen["decision"], seen["portion"], seen["timetable"]) == (Decision.WARM_FIRST, "", ())
 
 
+def test_a_portion_without_a_weight_says_so():
+    profile = next(one for one in profiles() if one.key == "nymphicus-hollandicus")
+    seen = plan_seen(fields_of(plan_for(profile, request_for(profile, 9.0, mass_g=None))))
+    assert seen["portion"].endswith("mL (not weighed)")
+
+
 def assessed(*weights):
     weighings = tuple(
         growing.Weighing(at=growing.HATCHED + timedelta(days=day), mass_g=mass_g, index=n)
