@@ -2,12 +2,14 @@
 
 from datetime import timedelta
 from html.parser import HTMLParser
-from uuid import uuid4
+from uuid import UUID, uuid4
 
 import pytest
 
+from api.reports import services
 from api.reports.services import report_compose
-from tests.api.reports.rows import ON, alert_of, bird_at, founded, site_in, slot
+from tests.api.reports.rows import MORNING, ON, alert_of, bird_at, founded, left, site_in, slot
+from tests.examples import example
 from tests.factories import bearer, make_member, make_token, make_user
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("built_in_species", "morning")]
@@ -94,6 +96,26 @@ def test_one_report_tells_all_of_it(api, caller, report):
     assert body["needs_you"][0]["bird"] == "<b>Quill</b>"
     assert body["totals"]["alerts"] == len(body["alerts"]) == 1
     assert {caution["code"] for caution in body["cautions"]} >= {"ask_a_vet", "law_and_licence"}
+
+
+def test_examples_of_the_document(api, network, caller, monkeypatch):
+    monkeypatch.setattr(services, "new_id", lambda: UUID("01968f2a-7c00-7000-8000-0000000000a1"))
+    site = site_in(network)
+    quill = bird_at(site, uid=UUID("01968f2a-7c00-7000-8000-0000000000b1"), masses_g=(24.0, 26.1, 26.0))
+    alert_of(quill, uid=UUID("01968f2a-7c00-7000-8000-0000000000c1"))
+    small = {"uid": UUID("01968f2a-7c00-7000-8000-0000000000b2"), "hatched_on": ON - timedelta(days=3)}
+    bird_at(site, "Sedge", masses_g=(), **small)
+    left(
+        bird_at(site, "Clover", uid=UUID("01968f2a-7c00-7000-8000-0000000000b3"), masses_g=()),
+        at=MORNING - timedelta(hours=20),
+        recorded_at=MORNING - timedelta(hours=19),
+    )
+    report = report_compose(network=network, slot=slot())
+    many = api.get("/api/v1/reports", **caller)
+    example("reports_list", "latest", "The latest mornings, in short", None, many)
+    one = api.get(f"/api/v1/reports/{report.pk}", **caller)
+    example("reports_retrieve", "morning", "A morning with an alert, a missed weighing and a night feed", None, one)
+    assert (one.json()["totals"]["night_feeds"], one.json()["totals"]["missed_weighings"]) == (1, 1)
 
 
 def test_what_has_not_changed_is_not_sent_again(api, caller, report):
