@@ -40,7 +40,10 @@ def make_world(two: TwoNetworks) -> World:
     world.ids["members"] = str(two.member.pk)
     post("sites", {"name": "Secret site", "kind": "home"}, "site in use")
     post("sites", {"name": "Second secret site", "kind": "centre"})
-    post("formulas", {"key": "secret-powder", "name": "Secret powder", "dry_matter_fraction": 0.92})
+    post(
+        "formulas",
+        {"key": "secret-powder", "name": "Secret powder", "dry_matter_fraction": 0.92, "energy_kj_per_g_dm": 16.9},
+    )
     bird = {
         "name": "Secret bird",
         "site_id": world.ids["site in use"],
@@ -50,6 +53,15 @@ def make_world(two: TwoNetworks) -> World:
     }
     post("birds", bird)
     post("birds", {**bird, "name": "Spare secret bird"}, "bird without records")
+    post("birds", {**bird, "name": "Secret bird set free"}, "bird that left")
+    left = api.put(
+        f"/api/v1/birds/{world.ids['bird that left']}/outcome",
+        {"kind": "released", "at": (now - timedelta(hours=2)).isoformat()},
+        format="json",
+        HTTP_IF_MATCH="*",
+        **caller,
+    )
+    assert left.status_code == 200, left.content
     of_bird = {"bird_id": world.ids["birds"]}
     at = (now - timedelta(hours=1)).isoformat()
     post("weighings", {**of_bird, "at": at, "mass_g": 28.5})
