@@ -1,4 +1,4 @@
-"""The operators' view of memberships, and where a member's personal token is issued."""
+"""The operators' view of networks and memberships, and where a member's personal token is issued."""
 
 from datetime import timedelta
 from typing import Any
@@ -13,10 +13,12 @@ from django.urls import path, reverse
 from django.utils.html import format_html
 
 from api.networks import services
-from api.networks.models import Membership
+from api.networks.models import Membership, Role
 from api.tenancy.admin import OperatorAdmin
+from api.tenancy.models import Network
 from api.tenancy.scopes import SCOPES
 from api.web import clock
+from species.domain.errors import ConflictError
 
 
 class TokenForm(forms.Form):
@@ -33,9 +35,43 @@ class TokenForm(forms.Form):
     )
 
 
+@admin.register(Network)
+class NetworkAdmin(OperatorAdmin):
+    list_display = ("name", "slug", "time_zone", "report_at", "created_at")
+    search_fields = ("name", "slug")
+    fields = ("name", "slug", "time_zone", "report_at", "id", "created_at")
+    readonly_fields = ("id", "created_at")
+    prepopulated_fields = {"slug": ("name",)}
+
+    def save_model(self, request: HttpRequest, obj: Network, form: Any, change: bool) -> None:
+        told = {name: form.cleaned_data[name] for name in ("name", "slug", "time_zone", "report_at")}
+        if change:
+            services.network_change(network=obj, **told, actor=request.user)
+        else:
+            obj.pk = services.network_create(**told, actor=request.user).pk
+
+
+class MembershipForm(forms.ModelForm):
+    """A membership as the service takes it: what it would refuse is said beside the field."""
+
+    class Meta:
+        model = Membership
+        fields = ("network", "user", "role", "wants_report")
+
+    def clean_role(self) -> str:
+        role: str = self.cleaned_data["role"]
+        if not self.instance._state.adding and role != Role.COORDINATOR:
+            try:
+                services.refuse_without_coordinator([Membership.objects.get(pk=self.instance.pk)])
+            except ConflictError as refused:
+                raise forms.ValidationError(str(refused), code=refused.code) from refused
+        return role
+
+
 @admin.register(Membership)
 class MembershipAdmin(OperatorAdmin):
-    list_display = ("user", "network", "role", "joined_at", "personal_token")
+    form = MembershipForm
+    list_display = ("user", "network", "role", "wants_report", "joined_at", "personal_token")
     list_filter = ("role", "network")
     list_select_related = ("user", "network")
     search_fields = ("user__email", "user__name", "network__name")
@@ -56,11 +92,20 @@ class MembershipAdmin(OperatorAdmin):
         return ("network", "user", "joined_at") if obj else ()
 
     def save_model(self, request: HttpRequest, obj: Membership, form: Any, change: bool) -> None:
+        told = {name: form.cleaned_data[name] for name in ("role", "wants_report")}
         if change:
-            services.member_role_set(member=obj, role=obj.role, actor=request.user)
+            services.member_change(member=obj, **told, actor=request.user)
         else:
-            added = services.member_add(network=obj.network, user=obj.user, role=obj.role, actor=request.user)
-            obj.pk = added.pk
+            obj.pk = services.member_add(network=obj.network, user=obj.user, **told, actor=request.user).pk
+
+    def get_deleted_objects(self, objs: Any, request: HttpRequest) -> Any:
+        """The last coordinators of a network stand among what is protected: the page says so and removes nobody."""
+        deletable, counts, needed, protected = super().get_deleted_objects(objs, request)
+        try:
+            services.refuse_without_coordinator(list(objs))
+        except ConflictError as refused:
+            protected = [*protected, str(refused)]
+        return deletable, counts, needed, protected
 
     def delete_model(self, request: HttpRequest, obj: Membership) -> None:
         services.member_remove(member=obj, actor=request.user)

@@ -2,10 +2,11 @@
 
 from rest_framework import serializers
 
-from api.networks.models import Membership, SiteKind
+from api.networks.models import Membership, Role, SiteKind
 from api.outbox.serializers import RecordOut
 from api.web.serializers import InstantOut
 from api.web.strict import (
+    StrictBooleanField,
     StrictCharField,
     StrictChoiceField,
     StrictListField,
@@ -23,7 +24,16 @@ class MemberOut(serializers.ModelSerializer):
 
     class Meta:
         model = Membership
-        fields = ["id", "version", "name", "email", "role", "joined_at"]
+        fields = ["id", "version", "name", "email", "role", "wants_report", "joined_at"]
+
+
+class MemberChangeIn(StrictSerializer):
+    """What is to be different; the rest stays."""
+
+    role = StrictChoiceField(choices=Role.choices, required=False)
+    wants_report = StrictBooleanField(
+        required=False, help_text="Whether the daily report is sent by mail; to coordinators only."
+    )
 
 
 class MemberPageOut(serializers.Serializer):

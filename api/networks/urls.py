@@ -6,13 +6,14 @@ from oauth2_provider.urls import metadata_urlpatterns
 from oauth2_provider.views import RevokeTokenView
 
 from api.networks.views.changes import ChangeListView
-from api.networks.views.members import MemberListView
+from api.networks.views.members import MemberChangeView, MemberListView
 from api.networks.views.oauth import ConsentView, SignInView, TokenEndpoint
 from api.networks.views.sites import SiteListView, SiteVersionsView, SiteView
 
 urlpatterns = [
     path("changes", ChangeListView.as_view(), name="changes"),
     path("members", MemberListView.as_view(), name="members"),
+    path("members/<uuid:member_id>", MemberChangeView.as_view(), name="member"),
     path("sites", SiteListView.as_view(), name="sites"),
     path("sites/<uuid:record_id>", SiteView.as_view(), name="site"),
     path("sites/<uuid:record_id>/versions", SiteVersionsView.as_view(), name="site-versions"),

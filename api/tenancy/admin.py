@@ -12,7 +12,7 @@ from django.http import HttpRequest, HttpResponse
 from django.template.response import TemplateResponse
 from oauth2_provider.models import DeviceGrant
 
-from api.tenancy.models import AccessToken, ApiClient, AuditEntry, Grant, IDToken, Network, RefreshToken, User
+from api.tenancy.models import AccessToken, ApiClient, AuditEntry, Grant, IDToken, RefreshToken, User
 from api.tenancy.scope import all_networks
 from api.tenancy.scopes import SCOPES
 
@@ -89,14 +89,6 @@ class PersonAdmin(UserAdmin):
         ("Dates", {"fields": ("last_login", "date_joined")}),
     )
     add_fieldsets = ((None, {"fields": ("email", "name", "usable_password", "password1", "password2")}),)
-
-
-@admin.register(Network)
-class NetworkAdmin(OperatorAdmin):
-    list_display = ("name", "slug", "time_zone", "created_at")
-    search_fields = ("name", "slug")
-    readonly_fields = ("id", "created_at")
-    prepopulated_fields = {"slug": ("name",)}
 
 
 class ApiClientForm(forms.ModelForm):

@@ -17,6 +17,7 @@ SCOPES = {
     "kitchen:write": "Change formulas and kitchens",
     "changes:read": "Follow the feed of changes, of whatever else the token may see",
     "members:read": "See who belongs to the network",
+    "members:write": "Change the roles of members, and who gets the daily report",
 }
 
 

@@ -14,6 +14,7 @@ class Part(StrEnum):
     BIRDS = "birds"  # birds and all that is recorded of them
     ALERTS = "alerts"
     REPORTS = "reports"
+    MEMBERS = "members"
 
 
 #: What each role may write. Everybody reads; a carer reads and writes at the own sites only.

@@ -2,15 +2,17 @@
 
 import logging
 import re
+from datetime import time
 
 import pytest
 from django.contrib.auth.models import Permission
 from django.test import Client
 
 from api.networks.models import Membership
-from api.tenancy.models import AccessToken, ApiClient, AuditEntry
+from api.tenancy.models import AccessToken, ApiClient, AuditEntry, Network
 from api.tenancy.scope import all_networks, network_scope
-from tests.factories import bearer, make_token, make_two_networks, make_user
+from tests.database import every_value
+from tests.factories import bearer, make_member, make_token, make_two_networks, make_user
 
 pytestmark = pytest.mark.django_db
 
@@ -74,15 +76,54 @@ def test_an_operator_takes_a_person_in_and_lets_them_go(operator, two):
     assert answer.status_code == 302, re.findall(r"errorlist.*", answer.content.decode())
     with network_scope(two.own):
         member = Membership.objects.get(user=user)
-    operator.post(f"/admin/networks/membership/{member.pk}/change/", {"role": "vet"})
+    assert not member.wants_report  # an unticked box is not sent
+    operator.post(f"/admin/networks/membership/{member.pk}/change/", {"role": "vet", "wants_report": "on"})
     with network_scope(two.own):
         member.refresh_from_db()
-        assert (member.role, member.version) == ("vet", 2)
+        assert (member.role, member.wants_report, member.version) == ("vet", True, 2)
     operator.post(f"/admin/networks/membership/{member.pk}/delete/", {"post": "yes"})
     with network_scope(two.own):
         assert not Membership.objects.filter(user=user).exists()
         acts = list(AuditEntry.objects.filter(object_id=member.pk).order_by("id").values_list("action", flat=True))
-    assert acts == ["member.added", "member.role_set", "member.removed"]
+    assert acts == ["member.added", "member.changed", "member.removed"]
+
+
+def test_the_last_coordinator_neither_steps_down_nor_leaves(operator, two):
+    address = f"/admin/networks/membership/{two.member.pk}"
+    before = every_value()
+    refused = operator.post(f"{address}/change/", {"role": "vet"})
+    assert (refused.status_code, "without a coordinator" in refused.content.decode()) == (200, True)
+    asked = operator.get(f"{address}/delete/").content.decode()
+    assert "without a coordinator" in asked
+    operator.post(f"{address}/delete/", {"post": "yes"})
+    every = {"action": "delete_selected", "_selected_action": [two.member.pk, two.stranger.pk], "post": "yes"}
+    assert "without a coordinator" in operator.post("/admin/networks/membership/", every).content.decode()
+    assert every_value() == before
+    make_member(two.own, role="coordinator")
+    assert operator.post(f"{address}/delete/", {"post": "yes"}).status_code == 302
+    with network_scope(two.own):
+        assert not Membership.objects.filter(pk=two.member.pk).exists()
+
+
+def test_a_network_is_founded_and_its_settings_changed(operator):
+    form = {"name": "Stork Watch", "slug": "stork-watch", "time_zone": "Europe/Lisbon", "report_at": "06:45"}
+    answer = operator.post("/admin/tenancy/network/add/", form)
+    assert answer.status_code == 302, re.findall(r"errorlist.*", answer.content.decode())
+    network = Network.objects.get()
+    assert (network.name, network.time_zone, network.report_at) == ("Stork Watch", "Europe/Lisbon", time(6, 45))
+    address = f"/admin/tenancy/network/{network.pk}/change/"
+    wrong = operator.post(address, form | {"time_zone": "Europe/Lisboa"})
+    assert (wrong.status_code, "Europe/Lisbon" in wrong.content.decode()) == (200, True)
+    assert operator.post(address, form | {"time_zone": "Atlantic/Azores", "report_at": "07:15"}).status_code == 302
+    assert operator.post(address, form | {"time_zone": "Atlantic/Azores", "report_at": "07:15"}).status_code == 302
+    network.refresh_from_db()
+    assert (network.name, network.time_zone, network.report_at) == ("Stork Watch", "Atlantic/Azores", time(7, 15))
+    with network_scope(network):
+        acts = list(AuditEntry.objects.order_by("id").values_list("action", "data"))
+    assert acts == [
+        ("network.created", {"name": "Stork Watch"}),
+        ("network.changed", {"time_zone": "Atlantic/Azores", "report_at": "07:15"}),
+    ]
 
 
 def test_a_personal_token_is_shown_once(operator, api, two):

@@ -13,7 +13,7 @@ from django.test import Client
 from api.networks.services import member_add, member_remove
 from api.tenancy.models import AccessToken, ApiClient, Grant, RefreshToken
 from tests.database import every_value
-from tests.factories import bearer, make_two_networks
+from tests.factories import bearer, make_member, make_two_networks
 
 pytestmark = pytest.mark.django_db
 
@@ -348,6 +348,7 @@ def test_a_revoked_token_is_401(api, two):
 def test_who_leaves_loses_the_refresh_token_too(two):
     app = make_app()
     tokens = exchange(app, code_of(grant(signed_in(two.member.user), app, two.own))).json()
+    make_member(two.own, role="coordinator")
     member_remove(member=two.member)
     assert not RefreshToken.objects.exists()
     sent = {"grant_type": "refresh_token", "refresh_token": tokens["refresh_token"], "client_id": app.client_id}

@@ -98,6 +98,7 @@ def test_who_leaves_a_network_loses_what_was_granted_there_and_nowhere_else(api,
 
     raw = make_token(two.member)
     elsewhere = make_token(member_add(network=two.other, user=two.member.user, role="vet"))
+    make_member(two.own, role="coordinator")
     member_remove(member=two.member)
     assert api.get("/api/v1/members", **bearer(raw)).status_code == 401
     assert api.get("/api/v1/members", **bearer(elsewhere)).status_code == 200
