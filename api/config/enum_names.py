@@ -5,7 +5,6 @@ A list takes the name of its enum and not, as by default, of the first field tha
 
 from enum import StrEnum
 
-from api.alerts.rules.words import StateAsked
 from api.birds.rules.words import (
     Aim,
     Alertness,
@@ -79,7 +78,6 @@ NAMES: dict[str, list[str] | str] = {
     "RecordedWeighingStateEnum": [word.value for word in WeighingState],
     "WeighingAnswerEnum": [WeighingState.CONFIRMED.value, WeighingState.REJECTED.value],
     "ReadinessStatusEnum": ["ready"],
-    "AlertStateAskedEnum": [word.value for word in StateAsked],
     # By its address: models are not to be read before the settings are.
     "AlertStateEnum": "api.alerts.models.AlertState",
     "OpEnum": "api.outbox.models.Op",

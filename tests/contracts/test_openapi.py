@@ -103,6 +103,7 @@ def test_closed_lists_are_those_of_the_contract(schema, field, words):
 
 def test_every_closed_list_has_a_name_that_no_new_field_changes():
     told = {name for name in openapi.document()["components"]["schemas"] if name.endswith("Enum")}
+    told -= {"NullEnum"}  # how the generator writes that a word may be missing: its list is null alone
     assert told == set(enum_names.NAMES), "give the list its name in api/config/enum_names.py"
 
 
