@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 
 from api.birds.rules.words import Certainty, Crop, Origin
-from api.plans.rules.request import Condition, FeedingDay, Given, LastFeed, MilestoneSeen, PlanRequest
+from api.plans.rules.request import Condition, FeedingDay, Given, LastFeed, Lately, MilestoneSeen, PlanRequest
 from species.domain.profile import Profile
 from species.domain.sourcing import Evidence
 from species.domain.vocabulary import MilestoneKey
@@ -129,6 +129,37 @@ def unseen_fledgling(profile: Profile) -> Iterator[Case]:
 def too_thin(profile: Profile) -> Iterator[Case]:
     for age in (6.0, 12.0):
         yield Case(profile, request_for(profile, age, given=Given(dry_matter_fraction=0.10)))
+
+
+def stalled(**condition: object) -> Callable[[Profile], Iterator[Case]]:
+    """A bird of each stage whose weights stand still."""
+
+    def cases(profile: Profile) -> Iterator[Case]:
+        for age in stage_ages(profile):
+            still = Lately(no_gain=True)
+            yield Case(profile, request_for(profile, age, condition=well(profile, **condition), lately=still))
+
+    return cases
+
+
+def weaning_loss(profile: Profile) -> Iterator[Case]:
+    """A bird that picks at food, or is fed to be weaned, and has lost too much of its peak, as told or as recorded."""
+    limit = profile.weaning.loss_limit_fraction
+    for age in stage_ages(profile):
+        mass = expected_mass_g(profile, age)
+        for key in (MilestoneKey.PICKS_AT_FOOD, MilestoneKey.SELF_FEEDS_SOME, MilestoneKey.SELF_FEEDS_ALL):
+            eats = (MilestoneSeen(key=key, seen=True),)
+            yield Case(profile, request_for(profile, age, milestones=eats, lately=Lately(weaning_loss=True)))
+            if limit is not None:
+                peak = mass / (1 - limit.value - 0.01)
+                yield Case(profile, request_for(profile, age, milestones=eats, peak_mass_g=peak))
+        yield Case(profile, request_for(profile, age, lately=Lately(being_weaned=True, weaning_loss=True)))
+
+
+def weaned_unweighed(profile: Profile) -> Iterator[Case]:
+    eats = (MilestoneSeen(key=MilestoneKey.SELF_FEEDS_SOME, seen=True),)
+    for age in stage_ages(profile):
+        yield Case(profile, request_for(profile, age, mass_g=None, milestones=eats))
 
 
 def slipped_decimal(profile: Profile) -> Iterator[Case]:

@@ -38,9 +38,12 @@ from tests.safety.cases import (
     nothing_told,
     seen,
     slipped_decimal,
+    stalled,
     stays_full,
     too_thin,
     unseen_fledgling,
+    weaned_unweighed,
+    weaning_loss,
 )
 
 D = Decision
@@ -95,6 +98,14 @@ def more_on_a_residue(case: Case, plan: FeedingPlan) -> str | None:
     if plan.feed and empty.feed and plan.feed.volume_ml is not None and empty.feed.volume_ml is not None:
         return "a larger volume" if plan.feed.volume_ml > empty.feed.volume_ml else None
     return None
+
+
+def feed_dropped(case: Case, plan: FeedingPlan) -> str | None:
+    return "a feed dropped" if plan.weaning.drop_feed is not None else None
+
+
+def not_a_step_back(case: Case, plan: FeedingPlan) -> str | None:
+    return feed_dropped(case, plan) or (None if plan.weaning.phase == "step_back" else f"{plan.weaning.phase}")
 
 
 def intervals_broken(case: Case, plan: FeedingPlan) -> str | None:
@@ -314,6 +325,24 @@ ROWS = (
         more_on_a_residue,
         has_crop,
     ),
+    Row(
+        23,
+        "no gain, slow crop",
+        stalled(crop=Crop.RESIDUE),
+        WELL | {D.WAIT_FOR_CROP, D.SEE_VET},
+        lambda case, plan: more_on_a_residue(case, plan) or no_vet_today(case, plan),
+        has_crop,
+    ),
+    Row(
+        23,
+        "no gain, crop not felt",
+        stalled(crop=Crop.UNKNOWN),
+        WELL | {D.SEE_VET},
+        more_on_a_residue,
+        has_crop,
+    ),
+    Row(24, "no gain, not emptied", stalled(crop=Crop.NOT_EMPTIED), frozenset({D.SEE_VET}), never.food, has_crop),
+    Row(24, "no gain, full", stalled(crop=Crop.FULL), frozenset({D.SEE_VET}), never.food, has_crop),
     Row(24, "crop stays full", stays_full, frozenset({D.SEE_VET}), never.food, has_crop),
     Row(25, "well", each(aged(), aged(carer_skill="trained")), WELL, never.tube_first),
     Row(
@@ -331,6 +360,8 @@ ROWS = (
         frozenset(D),
         never.drug,
     ),
+    Row(29, "weaning loss", weaning_loss, frozenset(D), not_a_step_back, fed_by_hand),
+    Row(29, "weaned and not weighed", weaned_unweighed, frozenset(D), feed_dropped, fed_by_hand),
     Row(30, "slipped decimal", slipped_decimal, frozenset(), never.food, refused="implausible_weight"),
     Row(31, "clock change", clock_change, WELL, intervals_broken),
     Row(

@@ -34,6 +34,7 @@ _CODE_OF: dict[RedFlag, str] = {
     red_flags.CROP_STOPPED: "crop_stopped",
     red_flags.CROP_SLOW_AND_NO_GAIN: "crop_stopped",
     red_flags.CROP_FULL_AT_DAWN: "crop_slow",
+    red_flags.CROP_RESIDUE_AND_NO_GAIN: "crop_slow",
 }
 _ACTIONS = {
     "crop_slow": (

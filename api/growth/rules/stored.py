@@ -93,7 +93,7 @@ def judged_by(known: Known, record: GrowthKept, *, on: date | None = None) -> Ju
     cut = record.older or len(kept) > MOST_WEIGHINGS
     kept = sorted(kept, key=lambda one: one.at)[-MOST_WEIGHINGS:]
     age = age_known(known, record, kept)
-    asked = _asked(record, age, kept, on)
+    asked = asked_of(record, age, kept, on)
     after = tuple(one for one in kept if not before_hatching(asked, one.at))
     if not after:
         raise ConflictError(
@@ -102,7 +102,7 @@ def judged_by(known: Known, record: GrowthKept, *, on: date | None = None) -> Ju
             remedy="Check the dates of its weighings, and that of hatching, and PATCH what is wrong.",
         )
     return Judged(
-        asked=_asked(record, age, after, on),
+        asked=asked_of(record, age, after, on),
         kept=after,
         age=age,
         cautions=(
@@ -183,7 +183,8 @@ def among_themselves(kept: Sequence[WeighingKept]) -> tuple[WeighingKept, ...]:
     return tuple(one for one, wrong in zip(kept, out, strict=True) if not wrong)
 
 
-def _asked(record: GrowthKept, age: AgeKnown, kept: Sequence[WeighingKept], on: date | None) -> GrowthAsked:
+def asked_of(record: GrowthKept, age: AgeKnown, kept: Sequence[WeighingKept], on: date | None = None) -> GrowthAsked:
+    """The request that a record makes, with some of its weighings; whether it is weaned is as of the last of these."""
     shown = milestones_now(record.milestones)
     told = record.age_estimate
     if age.estimate is not None and age.estimated_on is not None:
@@ -209,7 +210,7 @@ def _asked(record: GrowthKept, age: AgeKnown, kept: Sequence[WeighingKept], on: 
         strain=record.strain,
         adult_mass_g=record.adult_mass_g,
         on=on,
-        weaning=being_weaned(record, by=kept[-1].at),
+        weaning=bool(kept) and being_weaned(record, by=kept[-1].at),
         feathered=any(shown.get(key) for key in FEATHERED),
     )
 

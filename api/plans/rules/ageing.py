@@ -87,7 +87,7 @@ def reference_instant(request: PlanRequest, now: datetime) -> datetime:
 
 
 def age_read(request: PlanRequest, curve: GrowthCurve | None, *, now: datetime, ledger: Ledger) -> Age:
-    """Read the age from what was told: an hour of hatching, an age, a day of hatching, or the mass.
+    """Read the age from what was told: hour of hatching, age or an estimate of it, day of hatching, or mass.
 
     Raises
     ------
@@ -97,6 +97,8 @@ def age_read(request: PlanRequest, curve: GrowthCurve | None, *, now: datetime, 
     if request.hatched_at is not None:
         elapsed = reference_instant(request, now) - request.hatched_at
         return _known(elapsed.total_seconds() / 86_400, "hatched_at", "/hatched_at", spread=0.0)
+    if request.age_days is not None and request.age_sd_days is not None:
+        return _known(request.age_days, "estimated", "/age_days", spread=round(Z_90 * request.age_sd_days, 1))
     if request.age_days is not None:
         return _known(request.age_days, "given", "/age_days", spread=0.0)
     if request.hatched_on is not None:
@@ -113,7 +115,8 @@ def _known(days: float, basis: str, field: str, *, spread: float) -> Age:
             remedy="Check the year and the time zone, or ask for a later day with `on`.",
         )
     days = round(days, 2)
-    return Age(days=days, basis=basis, low_days=max(days - spread, 0.0), high_days=days + spread)
+    low, high = max(round(days - spread, 2), 0.0), round(days + spread, 2)
+    return Age(days=days, basis=basis, low_days=low, high_days=high)
 
 
 def _from_mass(request: PlanRequest, curve: GrowthCurve | None, ledger: Ledger) -> Age:

@@ -67,7 +67,7 @@ def read_bird(known: Known, request: PlanRequest, *, now: datetime, ledger: Ledg
     profile = known.profile
     curve = curve_of_strain(profile, request.adult_mass_g)
     age = ageing.age_read(request, curve, now=now, ledger=ledger)
-    mass = expecting.mass_read(profile, curve, age, request.mass_g, ledger)
+    mass = expecting.mass_read(profile, curve, age, request.mass_g, ledger, lately=request.lately)
     stage = staging.stage_of(profile, age.days, request, ledger) if profile.stages else None
     return Bird(
         known=known,
@@ -85,7 +85,8 @@ def seen_of(bird: Bird, *, weaned: bool) -> Seen:
     """What the gate judges by, as plain values."""
     profile, request, condition = bird.profile, bird.request, bird.request.condition
     milestones = {m.key.value: m.seen for m in request.milestones}
-    fed_already = request.first_feed_in_care is None and request.given is not None
+    # The gate asks because of what a new arrival needs first, rest and its parents: one that has rested is past both.
+    fed_already = request.lately.rested or (request.first_feed_in_care is None and request.given is not None)
     last = condition.last_feed
     told = msgspec.to_builtins(condition)
     return Seen(
@@ -128,7 +129,7 @@ def seen_of(bird: Bird, *, weaned: bool) -> Seen:
         ),
         emptying_h=emptying_h(bird.stage),
         longest_wait_h=profile.longest_wait_h.value if profile.longest_wait_h else None,
-        no_gain=None,
+        no_gain=request.lately.no_gain,
     )
 
 

@@ -57,6 +57,7 @@ def cautions(
     slurry: bool,
     provisional: bool = False,
     curve_to_day: float | None = None,
+    recorded: Sequence[Caution] = (),
     given: Sequence[Caution] = (),
     portion: Sequence[Caution] = (),
 ) -> tuple[Caution, ...]:
@@ -80,6 +81,8 @@ def cautions(
         The plan stands on the low end of an expected mass.
     curve_to_day
         Last day the growth curve was fitted to; null without a curve.
+    recorded
+        What a stored bird's record asks to be said.
     given
         What :func:`api.plans.rules.given.given_cautions` found.
     portion
@@ -88,13 +91,14 @@ def cautions(
     Returns
     -------
     tuple of Caution
-        Urgent, then today's, then notes. Of the notes the vet and the law stand first; then what the carer does now,
-        this bird, its species, its portion, every bird. A code comes once.
+        Urgent, then today's, then notes. Of the notes the vet and the law stand first; then its record, what the
+        carer does now, this bird, its species, its portion, every bird. A code comes once.
     """
     feeding = decision in FEEDING
     own = {c.code: c for c in profile.cautions if c.holds_between(age.low_days, age.high_days)}
     found = [
         *_of_vet_and_law(request),
+        *recorded,
         *given,
         *_of_the_bird(profile, request, mass, feathered=feathered, feeding=feeding),
         *_of_its_look(request.condition, feeding=feeding),

@@ -7,12 +7,15 @@ import numpy as np
 
 from api.plans.rules.ageing import Z_90
 from api.plans.rules.plan import Age, ExpectedGain, Mass
+from api.plans.rules.request import Lately
 from api.web.rules.ledger import Ledger
 from species.biology import growth_forms, population
 from species.domain.errors import DomainError
 from species.domain.growth_curve import GrowthCurve
 from species.domain.profile import Profile
 
+#: Of a bird that is only told.
+UNRECORDED = Lately()
 #: A decimal slip is a factor of ten; real chicks of known age have not been seen this far from their curve.
 SLIP_FACTOR = 5.0
 #: Heavier than this many adults no chick is, the fattest shearwaters included (growth.md section 4: 1.3 to 1.8).
@@ -110,8 +113,19 @@ def next_day_gain_end_g(
     return _shown_g(gain_g + sign * Z_90 * math.hypot(rate, weighings))
 
 
-def mass_read(profile: Profile, curve: GrowthCurve | None, age: Age, mass_g: float | None, ledger: Ledger) -> Mass:
+def mass_read(
+    profile: Profile,
+    curve: GrowthCurve | None,
+    age: Age,
+    mass_g: float | None,
+    ledger: Ledger,
+    *,
+    lately: Lately = UNRECORDED,
+) -> Mass:
     """Read the mass beside what is expected.
+
+    Where it was not weighed, the least that its own record leads to expect stands before the low end of what its kind
+    weighs.
 
     Raises
     ------
@@ -119,11 +133,19 @@ def mass_read(profile: Profile, curve: GrowthCurve | None, age: Age, mass_g: flo
         Code ``implausible_weight``: no bird of this species, or none of this age, weighs that.
     """
     if mass_g is not None:
-        _within_species(profile, mass_g)
+        within_species(profile, mass_g)
+    unweighed_g = None
+    if mass_g is None and lately.last_weighed_g is not None:
+        unweighed_g = ledger.derive(
+            "/mass/value_g",
+            unweighed_mass_g,
+            last_weighed_g=lately.last_weighed_g,
+            forecast_low_g=lately.forecast_low_g,
+        )
     if curve is None:
         return Mass(
-            value_g=mass_g,
-            basis="measured" if mass_g is not None else "unknown",
+            value_g=mass_g if mass_g is not None else unweighed_g,
+            basis=_basis(mass_g, unweighed_g) or "unknown",
             expected_g=None,
             low_g=None,
             high_g=None,
@@ -145,13 +167,28 @@ def mass_read(profile: Profile, curve: GrowthCurve | None, age: Age, mass_g: flo
                 "/mass/centile", centile_of_mass, sources=sources, mass_g=mass_g, **at_age, **spreads
             )
     return Mass(
-        value_g=mass_g if mass_g is not None else low,
-        basis="measured" if mass_g is not None else "low_end_of_expected",
+        value_g=next(mass for mass in (mass_g, unweighed_g, low) if mass is not None),
+        basis=_basis(mass_g, unweighed_g) or "low_end_of_expected",
         expected_g=expected,
         low_g=low,
         high_g=high,
         centile=centile,
     )
+
+
+def unweighed_mass_g(*, last_weighed_g: float, forecast_low_g: float | None) -> float:
+    """Mass to reckon with where the last weight is too old: the least that the bird's record leads to expect.
+
+    The low end of its own forecast, but no more than it was seen to weigh, for it may have stood still since: the
+    largest feed is a share of actual mass (APN, ZWE).
+    """
+    return last_weighed_g if forecast_low_g is None else min(last_weighed_g, forecast_low_g)
+
+
+def _basis(mass_g: float | None, unweighed_g: float | None) -> str | None:
+    if mass_g is not None:
+        return "measured"
+    return None if unweighed_g is None else "low_end_of_own_record"
 
 
 def gain_read(curve: GrowthCurve | None, age: Age, mass: Mass, ledger: Ledger) -> ExpectedGain:
@@ -182,7 +219,14 @@ def gain_read(curve: GrowthCurve | None, age: Age, mass: Mass, ledger: Ledger) -
     return ExpectedGain(next_day_g=gain, low_g=low, high_g=high)
 
 
-def _within_species(profile: Profile, mass_g: float) -> None:
+def within_species(profile: Profile, mass_g: float) -> None:
+    """Refuse a mass that no bird of the species has.
+
+    Raises
+    ------
+    DomainError
+        Code ``implausible_weight``.
+    """
     adult = profile.masses.adult_high_g or profile.masses.adult_g
     heaviest = max(adult.value, profile.masses.peak_g.value if profile.masses.peak_g else 0.0) * ADULTS_AT_MOST
     hatch = profile.masses.hatch_g

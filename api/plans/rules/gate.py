@@ -194,16 +194,24 @@ def _crop_flags(seen: Seen) -> list[RedFlag]:
     crop, since = seen["crop"], seen["hours_since_last_feed"]
     if crop == "distended":
         return [red_flags.CROP_DISTENDED]
+    if crop == "residue" and seen["no_gain"]:
+        return [red_flags.CROP_RESIDUE_AND_NO_GAIN]
     if crop not in HOLDING_FOOD or seed_of_its_own(seen):
         return []
     flags = []
     if since is not None and since >= longest_wait_h(seen):
         flags.append(red_flags.CROP_STOPPED)
-    if seen["no_gain"] and (crop == "not_emptied" or slow(seen)):
+    if seen["no_gain"] and _stays(seen):
         flags.append(red_flags.CROP_SLOW_AND_NO_GAIN)
     if seen["at_dawn"] and crop != "partly_full":
         flags.append(red_flags.CROP_FULL_AT_DAWN)
     return flags
+
+
+def _stays(seen: Seen) -> bool:
+    """Whether food stays in the crop: late, told so, or full without anything to say that it was just filled."""
+    full_for_no_reason = seen["crop"] == "full" and (seen["hours_since_last_feed"] is None or seen["at_dawn"])
+    return seen["crop"] == "not_emptied" or slow(seen) or full_for_no_reason
 
 
 def _emaciated(seen: Seen) -> RedFlag:

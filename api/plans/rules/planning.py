@@ -3,7 +3,7 @@
 The order of the file is the order of the work; every number goes through the ledger.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -29,7 +29,13 @@ from species.domain.food import Food, Formula
 
 
 def feeding_plan(
-    known: Known, request: PlanRequest, *, now: datetime, formula: Formula | None, foods: Mapping[str, Food]
+    known: Known,
+    request: PlanRequest,
+    *,
+    now: datetime,
+    formula: Formula | None,
+    foods: Mapping[str, Food],
+    recorded: Sequence[Caution] = (),
 ) -> FeedingPlan:
     """Plan the feeding of one bird on one day.
 
@@ -45,6 +51,8 @@ def feeding_plan(
         A formula of the catalogue, for a request that tells no powder; null where the species takes none.
     foods
         Foods by key, for solid portions.
+    recorded
+        What a stored bird's record asks to be said.
 
     Returns
     -------
@@ -109,6 +117,7 @@ def feeding_plan(
             slurry=isinstance(portion, SlurryPlan),
             provisional=portion is not None and portion.feed.provisional,
             curve_to_day=bird.curve.valid_to_day if bird.curve else None,
+            recorded=recorded,
             given=practice_cautions(situation, portion.feed if portion else None, powder),
             portion=(portion.cautions if portion else ()) + _no_more_today(bird, portion, times),
         ),

@@ -163,6 +163,12 @@ CROP_SLOW_AND_NO_GAIN = RedFlag(
     why="The crop stays full and the bird does not gain: it starves with a full crop.",
     sources=("R&G86 abstract", "HRB p.617"),
 )
+CROP_RESIDUE_AND_NO_GAIN = RedFlag(
+    within_h=SAME_DAY_H,
+    why="The crop does not empty quite and the bird does not gain: more food will not help it.",
+    stops_feeding=False,
+    sources=("HRB p.593", "HRB p.617"),
+)
 CROP_FULL_AT_DAWN = RedFlag(
     within_h=SAME_DAY_H,
     why="The crop had the whole night and is not empty.",

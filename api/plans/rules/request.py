@@ -74,13 +74,47 @@ class Given(Record, frozen=True, kw_only=True):
     feeds_per_day: int | None = None
 
 
+class Lately(Record, frozen=True, kw_only=True):
+    """What the record of a stored bird says of its last days; of a bird that is only told, nothing.
+
+    Attributes
+    ----------
+    no_gain
+        Its weights stood still or fell (true), rose (false); null where they do not tell.
+    being_weaned
+        It is being weaned.
+    weaning_loss
+        It has lost more of its own peak than weaning allows.
+    food_slow
+        Feeds were refused or came back, or the crop was slow and has not been clear twice since.
+    rested
+        It has been in care for longer than a new arrival rests, or has been handled since.
+    last_weighed_g
+        Its last weight, where that is too old to feed by.
+    forecast_low_g
+        Low end of what its own curve expects of it now; null where that is too far ahead, or no curve is known.
+    """
+
+    no_gain: bool | None = None
+    being_weaned: bool = False
+    weaning_loss: bool = False
+    food_slow: bool = False
+    rested: bool = False
+    last_weighed_g: float | None = None
+    forecast_low_g: float | None = None
+
+
 class PlanRequest(Record, frozen=True, kw_only=True):
-    """One bird, one day. At least one of the ages or the mass stands."""
+    """One bird, one day. At least one of the ages or the mass stands.
+
+    ``age_sd_days`` stands beside an age that was estimated.
+    """
 
     on: date
     time_zone: str = "Etc/UTC"
     time_zone_given: bool = False
     age_days: float | None = None
+    age_sd_days: float | None = None
     hatched_on: date | None = None
     hatched_at: datetime | None = None
     mass_g: float | None = None
@@ -101,3 +135,4 @@ class PlanRequest(Record, frozen=True, kw_only=True):
     species_certainty: Certainty = Certainty.CERTAIN
     carer_skill: Skill = Skill.UNTRAINED
     first_feed_in_care: bool | None = None
+    lately: Lately = Lately()

@@ -39,7 +39,18 @@ class Situation(Record, frozen=True, kw_only=True):
     @property
     def crop_is_slow(self) -> bool:
         """Whether food goes through slowly or comes back, so that no feed may grow (practice, rule 12)."""
-        return _food_is_slow(self.request.condition, has_crop=self.profile.has_crop.value)
+        seen, has_crop = self.request.condition, self.profile.has_crop.value
+        return self.request.lately.food_slow or _food_is_slow(seen, has_crop=has_crop)
+
+    @property
+    def volume_is_held(self) -> bool:
+        """Whether volume may not rise for the sake of energy.
+
+        A bird that does not gain gets no larger feed either before somebody has felt its crop.
+        """
+        unfelt = self.profile.has_crop.value and self.request.condition.crop is Crop.UNKNOWN
+        stalled = self.request.lately.no_gain is True and unfelt
+        return self.care in {"emaciated", "first_day"} or self.crop_is_slow or stalled
 
     @property
     def energy_judged(self) -> bool:

@@ -204,7 +204,7 @@ def _choice_inputs(
         "water_ml_per_g": WATER_ML_PER_G,
         "need_kj_per_day": situation.target_kj_per_day if judged else None,
         "ceiling_kj_per_day": situation.ceiling_kj_per_day if judged else None,
-        "hold_volume": situation.care in {"emaciated", "first_day"} or situation.crop_is_slow,
+        "hold_volume": situation.volume_is_held,
     }
 
 

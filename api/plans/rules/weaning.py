@@ -25,6 +25,8 @@ def weaning_phase(
     peak_mass_g: float | None,
     loss_limit_fraction: float | None,
     self_feeding_mass_g: float | None,
+    being_weaned: bool = False,
+    weaning_loss: bool = False,
 ) -> WeaningPhase:
     """Phase of weaning, from what the bird does and weighs; age alone only opens the question.
 
@@ -40,6 +42,8 @@ def weaning_phase(
         Mass now, the bird's own highest, and how much of it may be lost.
     self_feeding_mass_g
         Mass below which birds of the species do not feed themselves.
+    being_weaned, weaning_loss
+        What its record says: it is fed to be weaned, and it has lost more than its kind may.
 
     Returns
     -------
@@ -52,7 +56,8 @@ def weaning_phase(
     if self_feeding_kind:
         return WeaningPhase.NOT_APPLICABLE
     started = bool({"picks_at_food", "self_feeds_some", "self_feeds_all"} & set(seen))
-    if started and _lost_too_much(mass_g, peak_mass_g, loss_limit_fraction):
+    lost = weaning_loss or _lost_too_much(mass_g, peak_mass_g, loss_limit_fraction)
+    if (started or being_weaned) and lost:
         return WeaningPhase.STEP_BACK
     if "self_feeds_all" in seen:
         return WeaningPhase.WEANED
@@ -87,12 +92,16 @@ def weaning_read(profile: Profile, age: Age, request: PlanRequest, ledger: Ledge
         peak_mass_g=request.peak_mass_g,
         loss_limit_fraction=limit.value if limit else None,
         self_feeding_mass_g=rule.self_feeding_mass_g.value if rule.self_feeding_mass_g else None,
+        being_weaned=request.lately.being_weaned,
+        weaning_loss=request.lately.weaning_loss,
     )
+    # No feed is dropped of a bird that was not weighed (hazard 29).
+    dropping = phase is WeaningPhase.STEPPING_DOWN and request.mass_g is not None
     return WeaningRead(
         phase=phase,
         earliest_day=ages.low if ages else None,
         usual_day=ages.middle if ages else None,
-        drop_feed=MIDDAY if phase is WeaningPhase.STEPPING_DOWN else None,
+        drop_feed=MIDDAY if dropping else None,
         criteria=_criteria(rule.criteria, seen, absent),
     )
 

@@ -104,7 +104,7 @@ def test_a_crop_never_found_empty_in_a_day_is_said_once_it_is_a_day():
 def test_every_flag_of_the_crop_has_a_code():
     of_words = {*red_flags.CROP_WALLS.values(), *red_flags.CROP_CONTENTS.values()}
     of_time = {flag for name, flag in vars(red_flags).items() if name.startswith("CROP_") and isinstance(flag, RedFlag)}
-    assert len(of_time) == 4
+    assert len(of_time) == 5
     assert set(_CODE_OF) == of_words | of_time
     assert set(_CODE_OF.values()) == CODES
 

@@ -95,6 +95,14 @@ def decide(**seen):
         pytest.param({"crop": "not_emptied", "hours_since_last_feed": None}, "wait_for_crop", id="not_emptied"),
         pytest.param({"crop": "not_emptied", "no_gain": True}, "see_vet", id="full_and_no_gain-RG86"),
         pytest.param(
+            {"crop": "full", "no_gain": True, "hours_since_last_feed": None}, "see_vet", id="full_by_nothing-RG86"
+        ),
+        pytest.param({"crop": "full", "no_gain": True, "at_dawn": True}, "see_vet", id="full_at_dawn_no_gain-RG86"),
+        pytest.param(
+            {"crop": "full", "no_gain": True, "hours_since_last_feed": 0.5}, "wait_for_crop", id="just_fed_no_gain"
+        ),
+        pytest.param({"crop": "residue", "no_gain": True}, "feed", id="residue_and_no_gain-HRB593"),
+        pytest.param(
             {"crop": "partly_full", "food_guild": "crop_milk", "hours_since_last_feed": None},
             "wait_for_crop",
             id="dove_nearly_empty_first-HRB_p446",
