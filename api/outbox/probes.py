@@ -37,4 +37,5 @@ def lag() -> str:
 def _told(count: int, since: datetime, now: datetime) -> str:
     if not count:
         return "Nothing waits."
-    return f"{count} pieces of work wait, the oldest for {(now - since).total_seconds():.0f} s."
+    what = "1 piece of work waits" if count == 1 else f"{count} pieces of work wait"
+    return f"{what}, the oldest for {(now - since).total_seconds():.0f} s."

@@ -49,7 +49,8 @@ class MemberView(NetworkView):
         if caller is None:
             raise Problem("not-permitted", "The owner of this token no longer belongs to the network.")
         self.caller = caller
-        if request.method not in ("GET", "HEAD", "OPTIONS") and not caller.may_write(self.part):
+        writes = request.method in ("POST", "PUT", "PATCH", "DELETE") and hasattr(self, request.method.lower())
+        if writes and not caller.may_write(self.part):
             raise Problem("not-permitted", f"The role {caller.role} writes nothing here; ask a coordinator.")
 
     @property
