@@ -2,17 +2,12 @@
 
 from django.apps import AppConfig
 
-WEIGHED = ("weighing.recorded", "weighing.corrected", "weighing.removed")
-#: What weights, crops and feeds are held against.
-SEEN = ("milestone.recorded", "milestone.corrected", "milestone.removed", "bird.updated", "bird.moved")
-FED = (
-    "feed.recorded",
-    "feed.corrected",
-    "feed.removed",
-    "crop_check.recorded",
-    "crop_check.corrected",
-    "crop_check.removed",
+RECORDED = tuple(
+    f"{kind}.{event}"
+    for kind in ("weighing", "milestone", "feed", "crop_check")
+    for event in ("recorded", "corrected", "removed")
 )
+LEFT = ("bird.outcome_recorded", "bird.outcome_withdrawn", "bird.removed")
 
 
 class AlertsConfig(AppConfig):
@@ -32,25 +27,19 @@ class AlertsConfig(AppConfig):
         def at_bird(look: Callable[[UUID], None]) -> Callable[[Event], None]:
             return lambda event: look(UUID(event.data["bird_id"]))
 
-        back = "bird.outcome_withdrawn"
         subscribe(
-            *WEIGHED, *SEEN, back, name="alerts.growth", handle=at_bird(services.bird_growth_look), once_per="bird_id"
-        )
-        # Whether a bird gains, and how much of a feed is too much, is told by its weights.
-        subscribe(
-            *FED,
-            *WEIGHED,
-            *SEEN,
-            back,
-            name="alerts.record",
-            handle=at_bird(services.bird_record_look),
+            *RECORDED,
+            "bird.updated",
+            "bird.moved",
+            "bird.outcome_withdrawn",
+            name="alerts.birds",
+            handle=at_bird(services.bird_look),
             once_per="bird_id",
         )
+        # When it came decides whether one that was put down counts as a death of the site.
         subscribe(
-            "bird.outcome_recorded",
-            "bird.removed",
+            *LEFT,
             "bird.updated",
-            back,
             name="alerts.outcomes",
             handle=at_bird(services.bird_outcome_look),
             once_per="bird_id",

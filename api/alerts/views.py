@@ -79,6 +79,7 @@ class AlertAnswerView(MemberView):
 
     part = Part.ALERTS
     required_scopes = {"POST": WRITE}
+    also_answers = (412,)
     serializer_in: ClassVar[type[StrictSerializer]]
 
     def say(self, alert: Alert, **fields: Any) -> None:
@@ -95,7 +96,7 @@ class AlertAnswerView(MemberView):
         with unit_of_work(self.by):
             rows = rows_of(AlertListView, self).select_for_update(of=("self",))
             alert = get_object_or_404(rows, uid=record_id)
-            if "If-Match" in request.headers:
+            if request.headers.get("If-Match", "").strip():
                 etags.require_match(request, etags.of_version(alert.version))
             self.say(alert, **fields)
         headers = {"ETag": etags.of_version(alert.version), "Cache-Control": PRIVATE}

@@ -1,6 +1,7 @@
 """What was recorded of a bird, as looks at its crop and its feeds."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
+from copy import copy
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
@@ -11,12 +12,12 @@ from api.alerts.rules.crop import CropPractice, check_read, crop_looks, practice
 from api.alerts.rules.feeding import FeedBands, FeedGiven, bands_of, feed_looks
 from api.alerts.rules.looks import Look
 from api.alerts.rules.quiet import WATCH_H
-from api.birds import selectors as birds_selectors
 from api.birds.models import Bird, CropCheck, Feed
 from api.birds.rules.words import Context, Crop, CropContent, CropWall, Purpose, Response, WeighingState
 from api.catalog.rules.known import Known
-from api.catalog.selectors import species_known
 from api.growth.rules.mornings import APART_AT_MOST_DAYS, one_a_day, without_gain
+from api.growth.rules.record import MilestoneKept, milestones_now
+from api.growth.selectors.records import growth_kept, species_of, with_growth
 from api.plans.rules.bird import read_bird
 from api.plans.rules.feeding_day import feeding_day_of
 from api.plans.rules.request import FeedingDay, MilestoneSeen, PlanRequest
@@ -24,7 +25,6 @@ from api.web import clock
 from api.web.rules.ledger import Ledger
 from species.domain.errors import DomainError
 from species.domain.record import Record
-from species.domain.vocabulary import MilestoneKey
 
 #: The longest watch and a day, so that a watch is seen to its end.
 LOOKED_BACK = timedelta(hours=WATCH_H + 24.0)
@@ -44,13 +44,13 @@ class Believed(Record, frozen=True, kw_only=True):
 
 @dataclass(frozen=True)
 class Kept:
-    """A bird, and how it stands between its records."""
+    """A bird, and what its crop and its feeds are held against."""
 
     bird: Bird
     zone: ZoneInfo
     known: Known | None
     believed: tuple[Believed, ...]
-    milestones: tuple[tuple[datetime, MilestoneSeen], ...]
+    milestones: tuple[MilestoneKept, ...]
 
 
 def record_looks(bird: Bird) -> tuple[datetime, tuple[Look, ...], tuple[Look, ...]]:
@@ -63,32 +63,31 @@ def record_looks(bird: Bird) -> tuple[datetime, tuple[Look, ...], tuple[Look, ..
 
 
 def _kept(bird: Bird) -> Kept:
-    zone = ZoneInfo(bird.site.time_zone)
-    weighings = birds_selectors.bird_weighings(bird).filter(state__in=[WeighingState.ACCEPTED, WeighingState.CONFIRMED])
+    fetched = copy(bird)  # what is fetched for it stays with the copy, and is fetched anew next time
+    with_growth([fetched])
+    record, zone = growth_kept(fetched), ZoneInfo(bird.site.time_zone)
     return Kept(
         bird=bird,
         zone=zone,
-        known=_known(bird),
+        known=_known(fetched),
         believed=tuple(
             Believed(
                 at=weighing.at,
                 on=weighing.at.astimezone(zone).date(),
                 age_days=(weighing.at - bird.intake_at) / timedelta(days=1),
-                mass_g=float(weighing.mass_g),
-                context=Context(weighing.context),
+                mass_g=weighing.mass_g,
+                context=weighing.context,
             )
-            for weighing in weighings
+            for weighing in record.weighings
+            if weighing.state is not WeighingState.QUESTIONED
         ),
-        milestones=tuple(
-            (seen.observed_at, MilestoneSeen(key=MilestoneKey(seen.key), seen=seen.seen))
-            for seen in birds_selectors.milestones_of(bird)
-        ),
+        milestones=record.milestones,
     )
 
 
 def _known(bird: Bird) -> Known | None:
     try:
-        return species_known(bird.species, bird.unlisted_species)[0]
+        return species_of(bird)[0]
     except DomainError:  # a species that nobody knows yet, or one that is no longer listed
         return None
 
@@ -149,7 +148,8 @@ def _feed_looks(kept: Kept, feeds: Sequence[Feed]) -> tuple[Look, ...]:
 
 def _given(kept: Kept, feed: Feed, bands: dict[date, FeedBands | None]) -> FeedGiven:
     on = feed.at.astimezone(kept.zone).date()
-    if on not in bands:
+    told = (feed.temperature_c, feed.dry_matter_fraction, feed.volume_ml, feed.mass_g)
+    if on not in bands and any(value is not None for value in told):
         bands[on] = _bands(kept, on)
     return FeedGiven(
         at=feed.at,
@@ -159,7 +159,7 @@ def _given(kept: Kept, feed: Feed, bands: dict[date, FeedBands | None]) -> FeedG
         temperature_c=_number(feed.temperature_c),
         dry_matter_fraction=feed.dry_matter_fraction,
         response=Response(feed.response) if feed.response else None,
-        bands=bands[on],
+        bands=bands.get(on),
     )
 
 
@@ -186,16 +186,16 @@ def _request(kept: Kept, on: date) -> PlanRequest:
         hatched_at=bird.hatched_at,
         mass_g=weights[-1].mass_g if weights and (on - weights[-1].on).days <= 1 else None,
         feeding_day=_site_day(bird),
-        milestones=tuple(_latest(kept, on)),
+        milestones=_shown(kept, on),
         adult_mass_g=bird.adult_mass_g,
         strain=bird.strain,
     )
 
 
-def _latest(kept: Kept, on: date) -> Iterator[MilestoneSeen]:
+def _shown(kept: Kept, on: date) -> tuple[MilestoneSeen, ...]:
     """What was told last of each step of its development, by the end of a day."""
-    told = {seen.key: seen for at, seen in kept.milestones if at.astimezone(kept.zone).date() <= on}
-    yield from told.values()
+    so_far = tuple(step for step in kept.milestones if step.observed_at.astimezone(kept.zone).date() <= on)
+    return tuple(MilestoneSeen(key=key, seen=seen) for key, seen in milestones_now(so_far).items())
 
 
 def _site_day(bird: Bird) -> FeedingDay | None:

@@ -8,7 +8,7 @@ from api.alerts import selectors
 from api.alerts.models import Resolution
 from api.alerts.rules import crop, feeding, growth, outcomes
 from api.alerts.services.course import alert_changed, alert_end, alerts_follow
-from api.birds.models import Bird
+from api.birds.models import Bird, Weighing
 from api.birds.services import weighing_question
 from api.networks.models import Site
 from api.outbox.services import left_site, record_change, unit_of_work
@@ -20,6 +20,13 @@ logger = logging.getLogger(__name__)
 
 #: An alert of deaths ends by itself after a week: twice that far back.
 DEATHS_LOOKED_BACK = timedelta(days=14)
+
+
+def bird_look(bird_uid: UUID) -> None:
+    """Judge all that is recorded of a bird. Its weights come first: how much of a feed is too much is told by them."""
+    with unit_of_work():
+        bird_growth_look(bird_uid)
+        bird_record_look(bird_uid)
 
 
 def bird_growth_look(bird_uid: UUID) -> None:
@@ -102,6 +109,7 @@ def _growth_seen(bird: Bird) -> selectors.GrowthSeen:
     seen = selectors.growth_seen(bird)
     while seen.doubted:
         for doubt in seen.doubted:
-            weighing_question(weighing=doubt.weighing, expected_g=doubt.expected_g, meant_g=doubt.meant_g)
+            weighing = Weighing.objects.get(uid=doubt.weighing_id)
+            weighing_question(weighing=weighing, expected_g=doubt.expected_g, meant_g=doubt.meant_g)
         seen = selectors.growth_seen(bird)
     return seen
