@@ -5,11 +5,14 @@ import socket
 from argparse import ArgumentParser
 from typing import Any
 
+from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 from django.db import connections
 from django.db.migrations.executor import MigrationExecutor
 from gunicorn.app.base import BaseApplication
+
+from api.config.ticker import Ticker
 
 PORT_TAKEN = 98  # the operating system's own number for it
 
@@ -61,8 +64,15 @@ class Command(BaseCommand):
                 "graceful_timeout": 20,
                 "control_socket_disable": True,
                 "loglevel": "warning",
+                **({} if settings.REDIS_URL else with_ticker()),
             }
         ).run()
+
+
+def with_ticker() -> dict[str, Any]:
+    """Options of the server that have due jobs made and lost work taken up, where there is no broker and no beat."""
+    ticker = Ticker(settings.VAR_DIR / "ticker.lock")
+    return {"post_worker_init": lambda worker: ticker.start(), "worker_exit": lambda server, worker: ticker.stop()}
 
 
 def split_bind(bind: str) -> tuple[str, int]:
