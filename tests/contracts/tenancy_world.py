@@ -68,14 +68,20 @@ def make_world(two: TwoNetworks) -> World:
     post("feeds", {**of_bird, "at": at, "volume_ml": 2.5})
     post("crop-checks", {**of_bird, "at": at, "crop": "empty"})
     post("milestones", {**of_bird, "key": "eyes_open", "observed_at": at})
-    world.ids["alerts"] = _alert(two, world.ids["birds"])
-    slot = latest_slot(now, zone_named(two.own.time_zone), two.own.report_at)
-    world.ids["reports"] = str(report_compose(network=two.own, slot=slot).pk)
+    world.ids["alerts"] = alert_row(two, world.ids["birds"])
+    world.ids["reports"] = report_row(two)
     world.texts = ["Secret", two.own.name, two.member.user.email]
     return world
 
 
-def _alert(two: TwoNetworks, bird_id: str) -> str:
+def report_row(two: TwoNetworks, *, days_ago: int = 0) -> str:
+    """A report of a morning, composed as any is."""
+    then = clock.now() - timedelta(days=days_ago)
+    slot = latest_slot(then, zone_named(two.own.time_zone), two.own.report_at)
+    return str(report_compose(network=two.own, slot=slot).pk)
+
+
+def alert_row(two: TwoNetworks, bird_id: str) -> str:
     """An alert as it stands in its row: what opens one is the alerts' own affair."""
     now = clock.now()
     with network_scope(two.own):
