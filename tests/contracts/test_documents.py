@@ -13,6 +13,7 @@ from django.core.management import get_commands
 import species.biology
 import species.charts
 import species.domain
+from api.alerts import rules as alerts_rules
 from api.catalog import rules as catalog_rules
 from api.growth import rules as growth_rules
 from api.plans import rules
@@ -108,7 +109,7 @@ def test_no_page_names_a_place_of_one_machine(page):
 def modules() -> dict[str, list[str]]:
     """Rule and biology modules by their short name, which two rooms may share, and by their full one."""
     found: dict[str, list[str]] = {}
-    for package in (species.domain, species.biology, species.charts, catalog_rules, growth_rules, rules):
+    for package in (species.domain, species.biology, species.charts, alerts_rules, catalog_rules, growth_rules, rules):
         for info in pkgutil.iter_modules(package.__path__):
             full = f"{package.__name__}.{info.name}"
             found[full] = [full]

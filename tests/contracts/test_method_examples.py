@@ -3,12 +3,17 @@
 A number below stands in the page named by the test. Whoever changes a rule finds the page that has to change with it.
 """
 
+from datetime import timedelta
 from math import exp, log
 
 import pytest
 from scipy.integrate import quad
 
+from api.alerts.rules import answering
+from api.alerts.rules.growth import growth_looks
+from api.alerts.rules.hysteresis import OpenAlert, transitions
 from api.catalog.rules import unlisted
+from api.growth.rules.recent import last_mornings
 from api.plans.rules import (
     ageing,
     expecting,
@@ -25,10 +30,12 @@ from api.plans.rules import (
     timetable,
     weaning,
 )
+from api.web.rules.cautions import Severity
 from species.biology import energy, food_energy, growth_forms, population
 from species.domain.errors import DomainError
 from species.domain.sourcing import Band, Reach
 from species.domain.stage import Ages, Stage
+from tests.pure.growth.birds import COCKATIEL, HATCHED, asked
 
 PIGEON = {"form": "logistic", "asymptote_g": 326.0, "rate_per_day": 0.28, "inflection_days": 10.78}
 PIGEONS_DIFFER = {
@@ -480,3 +487,56 @@ class TestUnlisted:
         ]
         assert inferred.identified
         assert not inferred.practised
+
+
+class TestAlerts:
+    """docs/methods/alerts.md."""
+
+    GRAMS = {9: 24.7, 10: 28.8, 11: 27.4, 12: 31.0, 13: 35.5}
+
+    def steps(self, until, *alerts, grams=None):
+        days = [(day, mass_g) for day, mass_g in (grams or self.GRAMS).items() if day <= until]
+        looks = growth_looks(last_mornings(COCKATIEL, asked(days)))
+        return transitions(looks, alerts, now=HATCHED + timedelta(days=until))
+
+    def test_a_loss_and_two_good_mornings(self):
+        alerts, told = (), []
+        for day in self.GRAMS:
+            found = self.steps(day, *alerts)
+            told.append([(one.code, one.step) for one in found])
+            alerts = tuple(
+                OpenAlert(code=one.code, severity=one.severity, last_found_at=one.last_found_at)
+                for one in found
+                if one.step != "close"
+            )
+        loss = "weight_loss"
+        assert told == [[], [], [(loss, "open")], [(loss, "keep")], [(loss, "close")]]
+        assert pytest.approx(0.0486, abs=5e-5) == 1 - 27.4 / 28.8
+
+    def test_told_at_once(self):
+        (opened,) = self.steps(12)
+        assert (opened.step, opened.severity, opened.last_found_at) == (
+            "open",
+            "act_today",
+            HATCHED + timedelta(days=11),
+        )
+        assert opened.finding.evidence["lost_fraction"] == 0.0486
+        assert self.steps(13) == ()
+
+    def test_corrected(self):
+        found_on = HATCHED + timedelta(days=11)
+        alert = OpenAlert(code="weight_loss", severity=Severity.ACT_TODAY, last_found_at=found_on)
+        (closed,) = self.steps(12, alert, grams={**self.GRAMS, 11: 32.4, 12: 36.5})
+        assert (closed.step, closed.withdrawn) == ("close", True)
+
+    def test_back_after_it_was_closed_by_hand(self):
+        closed = HATCHED + timedelta(days=11)
+        assert answering.comes_back(resolved_at=closed, found_at=closed + timedelta(hours=72))
+        assert not answering.comes_back(resolved_at=closed, found_at=closed + timedelta(hours=72, minutes=1))
+
+    def test_put_off(self):
+        now = HATCHED + timedelta(days=11)
+        latest = answering.snoozed_until(severity=Severity.URGENT, now=now, hours=1.0)
+        assert latest - now == timedelta(hours=1)
+        with pytest.raises(DomainError, match="1 h at most"):
+            answering.snoozed_until(severity=Severity.URGENT, now=now, until=latest + timedelta(seconds=1))

@@ -17,6 +17,8 @@ from pathlib import Path
 import pytest
 
 import species.domain
+from api.alerts import rules as alerts_rules
+from api.alerts.models import AlertState, Resolution
 from api.alerts.rules import crop, feeding, growth, outcomes
 from api.birds import rules as birds_rules
 from api.growth import rules as growth_rules
@@ -56,8 +58,14 @@ def listed(page: str, heading: str) -> dict[str, list[str]]:
 
 
 def enums() -> dict[str, type[Enum]]:
-    found: dict[str, type[Enum]] = {"Op": Op, "Role": Role, "SiteKind": SiteKind}
-    for package in (species.domain, birds_rules, growth_rules, rules, reports_rules, web_rules):
+    found: dict[str, type[Enum]] = {
+        "AlertState": AlertState,
+        "Op": Op,
+        "Resolution": Resolution,
+        "Role": Role,
+        "SiteKind": SiteKind,
+    }
+    for package in (species.domain, alerts_rules, birds_rules, growth_rules, rules, reports_rules, web_rules):
         for info in pkgutil.iter_modules(package.__path__):
             module = importlib.import_module(f"{package.__name__}.{info.name}")
             found |= {
