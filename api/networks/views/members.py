@@ -12,12 +12,12 @@ from api.networks import selectors, services
 from api.networks.rules.roles import Part
 from api.networks.serializers import MemberChangeIn, MemberOut, MemberPageOut
 from api.networks.views.records import PRIVATE, MemberView
-from api.tenancy.views import NetworkView
 from api.web import etags
 from api.web.pagination import CursorParameters, cursor_page
 
 
-class MemberListView(NetworkView):
+class MemberListView(MemberView):
+    part = Part.MEMBERS
     required_scopes = {"GET": "members:read"}
     query_serializer = CursorParameters
 
