@@ -1,39 +1,40 @@
-"""The operators' view of birds and what was recorded of them: to read. Records are written over the API."""
+"""The operators' view of birds: to read. What is recorded is changed over the API, which keeps every version."""
 
+from datetime import date
 from typing import Any
 
 from django.contrib import admin
 from django.db.models import QuerySet
 from django.http import HttpRequest
 
-from api.birds.models import Bird, CropCheck, Feed, Milestone, Weighing
+from api.birds.models import Bird, Weighing
 from api.tenancy.admin import OperatorAdmin, ReadOnly
 
 
 class InCareFilter(admin.SimpleListFilter):
-    """In care, or gone."""
+    """Birds that are here, or that have left."""
 
     title = "in care"
     parameter_name = "in_care"
 
     def lookups(self, request: HttpRequest, model_admin: Any) -> list[tuple[str, str]]:
-        return [("yes", "In care"), ("no", "Left care")]
+        return [("yes", "In care"), ("no", "Has left")]
 
-    def queryset(self, request: HttpRequest, queryset: QuerySet[Bird]) -> QuerySet[Bird]:
-        if self.value() not in ("yes", "no"):
-            return queryset
-        return queryset.filter(outcome_at__isnull=self.value() == "yes")
+    def queryset(self, request: HttpRequest, queryset: QuerySet[Bird]) -> QuerySet[Bird] | None:
+        return queryset.filter(outcome_at__isnull=self.value() == "yes") if self.value() in ("yes", "no") else None
 
 
-class RecordInline(admin.TabularInline):
-    """A bird's records of one kind, as they stand."""
-
+class WeighingInline(admin.TabularInline):
+    model = Weighing
+    fields = ("at", "mass_g", "context", "state", "note")
+    readonly_fields = fields
+    ordering = ("-at", "-row")
     extra = 0
     can_delete = False
     show_change_link = False
 
     def has_view_permission(self, request: HttpRequest, obj: Any = None) -> bool:
-        return OperatorAdmin._is_operator(request)
+        return True  # whoever sees the bird
 
     def has_add_permission(self, request: HttpRequest, obj: Any = None) -> bool:
         return False
@@ -42,47 +43,77 @@ class RecordInline(admin.TabularInline):
         return False
 
 
-class WeighingInline(RecordInline):
-    model = Weighing
-    fields = ("at", "mass_g", "context", "state", "note")
-
-
-class CropCheckInline(RecordInline):
-    model = CropCheck
-    fields = ("at", "crop", "crop_content", "crop_wall", "note")
-
-
-class FeedInline(RecordInline):
-    model = Feed
-    fields = ("at", "purpose", "food", "volume_ml", "mass_g", "temperature_c", "response", "note")
-
-
-class MilestoneInline(RecordInline):
-    model = Milestone
-    fields = ("observed_at", "key", "seen", "note")
-
-
 @admin.register(Bird)
 class BirdAdmin(ReadOnly, OperatorAdmin):
-    list_display = ("name", "network", "site", "species", "hatched_on", "intake_at", "outcome_kind")
-    list_filter = (InCareFilter, "network", "species", "outcome_kind")
-    list_select_related = ("network", "site")
-    search_fields = ("name", "uid", "species", "site__name")
-    fields = (
-        "name",
-        "network",
-        "site",
-        ("species", "species_certainty"),
-        ("hatched_on", "hatched_at", "age_estimate"),
-        ("sex", "strain", "adult_mass_g"),
-        ("origin", "aim", "rearing", "isolation"),
-        ("intake_at", "intake_reason", "intake_located_at", "intake_finder_fed"),
-        "formula_key",
-        "note",
-        ("outcome_kind", "outcome_at", "outcome_told"),
-        ("uid", "version", "recorded_at", "changed_at"),
+    list_display = ("name", "here", "network", "site", "kind", "since")
+    list_filter = (
+        InCareFilter,
+        ("network", admin.RelatedOnlyFieldListFilter),
+        ("site", admin.RelatedOnlyFieldListFilter),
+        "species",
     )
-    inlines = (WeighingInline, CropCheckInline, FeedInline, MilestoneInline)
+    list_select_related = ("network", "site")
+    search_fields = ("name", "species", "uid", "site__name", "network__name")
+    search_help_text = "Its name or id, its species' key, its site or network."
+    date_hierarchy = "intake_at"
+    inlines = (WeighingInline,)
+    fieldsets = (
+        (None, {"fields": ("name", "network", "site", "uid", "version", "recorded_at", "changed_at")}),
+        (
+            "What it is",
+            {
+                "fields": (
+                    "species",
+                    "unlisted_species",
+                    "species_certainty",
+                    "mark",
+                    "sex",
+                    "strain",
+                    "adult_mass_g",
+                    "hatched_on",
+                    "hatched_at",
+                    "age_estimate",
+                )
+            },
+        ),
+        (
+            "Its care",
+            {
+                "fields": (
+                    "intake_at",
+                    "intake_reason",
+                    "intake_located_at",
+                    "intake_finder_fed",
+                    "origin",
+                    "aim",
+                    "rearing",
+                    "brood_size",
+                    "isolation",
+                    "formula_key",
+                    "note",
+                    "outcome_kind",
+                    "outcome_at",
+                    "outcome_told",
+                )
+            },
+        ),
+    )
+    readonly_fields = tuple(name for _, part in fieldsets for name in part["fields"])
 
-    def has_delete_permission(self, request: HttpRequest, obj: Bird | None = None) -> bool:
+    class Media:
+        css = {"all": ("birds/admin.css",)}
+
+    def has_delete_permission(self, request: HttpRequest, obj: Any = None) -> bool:
         return False
+
+    @admin.display(description="species", ordering="species")
+    def kind(self, bird: Bird) -> str:
+        return bird.species or (bird.unlisted_species or {}).get("scientific_name") or "not known"
+
+    @admin.display(description="since", ordering="intake_at")
+    def since(self, bird: Bird) -> date:
+        return bird.intake_at.date()
+
+    @admin.display(description="in care", boolean=True)
+    def here(self, bird: Bird) -> bool:
+        return bird.in_care

@@ -16,8 +16,11 @@ from species.domain.sourcing import Band
 PAST_INDEPENDENCE = 1.3
 
 
-def species_chart(profile: Profile, curve: GrowthCurve) -> str:
-    """Draw a species' growth as SVG: to the end of its curve, but not far beyond the day it is independent."""
+def species_chart(profile: Profile, curve: GrowthCurve, *, compact: bool = False) -> str:
+    """Draw a species' growth as SVG: to the end of its curve, but not far beyond the day it is independent.
+
+    ``compact`` is for a phone.
+    """
     ends = [band.high for band in (profile.weaning.age_days, profile.fledging_days) if band is not None]
     last_day = math.ceil(min(curve.valid_to_day, PAST_INDEPENDENCE * max(ends)) if ends else curve.valid_to_day)
     return curve_chart(
@@ -28,7 +31,8 @@ def species_chart(profile: Profile, curve: GrowthCurve) -> str:
             stages=stage_spans(profile, last_day),
             fledging=day_range(profile.fledging_days, last_day),
             weaning=day_range(profile.weaning.age_days, last_day),
-        )
+        ),
+        compact=compact,
     )
 
 

@@ -31,6 +31,13 @@ def test_values_with_their_sources(loaded, page):
         assert shown in html
 
 
+def test_the_growth_curve_is_drawn_beside_its_values(loaded, page):
+    drawn = page("speciesprofile", SpeciesProfile.objects.get(key="fictus-psittacinus"))
+    assert drawn.count("data:image/svg+xml;base64,") == 2  # one for a phone
+    none = page("speciesprofile", SpeciesProfile.objects.get(key="natans-inventus-domesticus"))
+    assert "None is known." in none
+
+
 def test_what_a_revision_changed(loaded, edit, page):
     from species.curation.services import pack_apply
 
