@@ -182,7 +182,7 @@ def test_an_age_told_as_an_estimate_keeps_its_spread(plan, site):
     on = clock.now().date() - timedelta(days=2)
     bird = weighed(site, GRAMS, hatched_on=None, age_estimate={"on": on, "days": 10.0, "sd_days": 1.0})
     age = plan(bird).json()["age"]
-    # noon in Lisbon of the day told, to 06:00 there today: 1.75 d later; 90 % of a standard deviation of a day is 1.6 d either way
+    # From noon in Lisbon of the day told to 06:00 there today: 1.75 d. 90 % at a standard deviation of 1 d is 1.6 d.
     assert age == {"days": 11.8, "basis": "estimated", "low_days": 10.2, "high_days": 13.4}
 
 
