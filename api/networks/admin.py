@@ -14,7 +14,7 @@ from django.utils.html import format_html
 
 from api.networks import services
 from api.networks.models import Membership, Role
-from api.tenancy.admin import OperatorAdmin
+from api.tenancy.admin import WIDE, OperatorAdmin
 from api.tenancy.models import Network
 from api.tenancy.scopes import SCOPES
 from api.web import clock
@@ -25,7 +25,7 @@ class TokenForm(forms.Form):
     label = forms.CharField(max_length=200, help_text="Where it is used, such as: tablet in the nursery")
     scopes = forms.MultipleChoiceField(
         choices=[(scope, f"{scope}: {meaning}") for scope, meaning in SCOPES.items()],
-        widget=forms.CheckboxSelectMultiple,
+        widget=forms.CheckboxSelectMultiple(attrs=WIDE),
     )
     days = forms.IntegerField(
         min_value=1,
@@ -39,9 +39,12 @@ class TokenForm(forms.Form):
 class NetworkAdmin(OperatorAdmin):
     list_display = ("name", "slug", "time_zone", "report_at", "created_at")
     search_fields = ("name", "slug")
-    fields = ("name", "slug", "time_zone", "report_at", "id", "created_at")
     readonly_fields = ("id", "created_at")
     prepopulated_fields = {"slug": ("name",)}
+
+    def get_fields(self, request: HttpRequest, obj: Model | None = None) -> tuple[str, ...]:
+        settings = ("name", "slug", "time_zone", "report_at")
+        return (*settings, "id", "created_at") if obj else settings
 
     def save_model(self, request: HttpRequest, obj: Network, form: Any, change: bool) -> None:
         told = {name: form.cleaned_data[name] for name in ("name", "slug", "time_zone", "report_at")}
@@ -71,7 +74,7 @@ class MembershipForm(forms.ModelForm):
 @admin.register(Membership)
 class MembershipAdmin(OperatorAdmin):
     form = MembershipForm
-    list_display = ("user", "network", "role", "wants_report", "joined_at", "personal_token")
+    list_display = ("user", "network", "role", "personal_token", "wants_report")
     list_filter = ("role", "network")
     list_select_related = ("user", "network")
     search_fields = ("user__email", "user__name", "network__name")
@@ -132,6 +135,7 @@ class MembershipAdmin(OperatorAdmin):
             **self.admin_site.each_context(request),
             "title": f"Personal token of {member.user} for {member.network}",
             "form": form,
+            "member": member,
             "raw": raw,
             "opts": self.opts,
         }

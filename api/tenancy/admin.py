@@ -91,10 +91,14 @@ class PersonAdmin(UserAdmin):
     add_fieldsets = ((None, {"fields": ("email", "name", "usable_password", "password1", "password2")}),)
 
 
+#: Has the admin's style sheet give choices of a list the whole width, instead of that of a label.
+WIDE = {"class": "radiolist"}
+
+
 class ApiClientForm(forms.ModelForm):
     allowed_scopes = forms.MultipleChoiceField(
         choices=[(scope, f"{scope}: {meaning}") for scope, meaning in SCOPES.items()],
-        widget=forms.CheckboxSelectMultiple,
+        widget=forms.CheckboxSelectMultiple(attrs=WIDE),
         help_text="What the app may ask for.",
     )
     authorization_grant_type = forms.ChoiceField(
@@ -116,7 +120,11 @@ class ApiClientForm(forms.ModelForm):
             "redirect_uris",
             "allowed_scopes",
         )
-        help_texts = {"client_secret": "Copy it now: only its hash is kept."}
+        help_texts = {
+            "client_secret": "Copy it now: only its hash is kept. A public app needs none.",
+            "client_type": "Public: runs on people's own devices and keeps no secret. Confidential: runs on a server.",
+            "redirect_uris": "Where people go back to, separated by spaces. Client credentials need none.",
+        }
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

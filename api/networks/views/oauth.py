@@ -1,14 +1,17 @@
 """Signing in, and granting an app access to one network."""
 
 from typing import Any
+from urllib.parse import parse_qsl, urlencode, urlsplit
 
 from django import forms
 from django.contrib.auth.views import LoginView
 from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.urls import reverse
 from django.utils.decorators import method_decorator
 from django.views.decorators.csrf import csrf_exempt
 from oauth2_provider.exceptions import OAuthToolkitError
 from oauth2_provider.forms import AllowForm
+from oauth2_provider.settings import oauth2_settings
 from oauth2_provider.views import AuthorizationView, TokenView
 from oauthlib.oauth2.rfc6749.errors import CustomOAuth2Error
 
@@ -24,6 +27,16 @@ class SignInView(LoginView):
     template_name = "networks/sign_in.html"
     next_page = "/api/v1/docs"
 
+    def get_form(self, *args: Any, **kwargs: Any) -> Any:
+        form = super().get_form(*args, **kwargs)
+        form.fields["username"].widget.attrs["inputmode"] = "email"  # the keyboard of a phone
+        return form
+
+    def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
+        for_an_app = self.get_redirect_url().startswith(reverse("oauth2_provider:authorize"))
+        context: dict[str, Any] = super().get_context_data(**{**kwargs, "for_an_app": for_an_app})
+        return context
+
     def post(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
         quota = throttles.count_address("sign_in", request)
         if quota is None or not quota.exhausted:
@@ -35,11 +48,14 @@ class SignInView(LoginView):
 
 
 class ConsentForm(AllowForm):
-    network = forms.ModelChoiceField(Network.objects.none(), required=False, label="For the network", empty_label=None)
+    network = forms.ModelChoiceField(Network.objects.none(), required=False, empty_label=None, widget=forms.RadioSelect)
 
     def __init__(self, *args: Any, networks: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["network"].queryset = networks
+        # Of several none is chosen beforehand: records of one must not go to another's app by a hasty click.
+        if len(only := list(networks[:2])) == 1:
+            self.fields["network"].initial = only[0].pk
 
     def clean(self) -> dict[str, Any]:
         cleaned: dict[str, Any] = super().clean() or self.cleaned_data
@@ -60,14 +76,31 @@ class ConsentView(AuthorizationView):
 
     def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
         # A form sent back with faults has lost what the page tells of the app.
-        client = self._client()
-        told = {"application": client, "asked_scopes": self._asked_scopes()}
+        back = urlsplit(self._sent().get("redirect_uri", ""))
+        told = {
+            "application": self._client(),
+            "asked_scopes": self._asked_scopes(),
+            "goes_to": back.netloc or back.scheme,
+        }
         context: dict[str, Any] = super().get_context_data(**{**kwargs, **told})
         return context
 
     def form_valid(self, form: ConsentForm) -> HttpResponse:
         self.chosen = form.cleaned_data.get("network")
         answer: HttpResponse = super().form_valid(form)
+        return answer
+
+    def redirect(self, redirect_to: str, application: ApiClient | None) -> HttpResponse:
+        """Back to the app, with the issuer: RFC 9207, section 2, wants it with refusals too.
+
+        The library does not hand on the app when it refuses a request at once, and would then send nobody back to a
+        loopback address or a scheme of its own (RFC 8252), although it has held the address against the app's.
+        """
+        parts = urlsplit(redirect_to)
+        told = [(name, value) for name, value in parse_qsl(parts.query, keep_blank_values=True) if name != "iss"]
+        issuer = oauth2_settings.oauth2_authorization_server_issuer(self.request)
+        address = parts._replace(query=urlencode([*told, ("iss", issuer)])).geturl()
+        answer: HttpResponse = super().redirect(address, application or self._client())
         return answer
 
     def create_authorization_response(
@@ -94,13 +127,14 @@ class ConsentView(AuthorizationView):
         return networks[0]
 
     def _client(self) -> ApiClient | None:
-        sent = self.request.POST if self.request.method == "POST" else self.request.GET
-        return ApiClient.objects.filter(client_id=sent.get("client_id", "")).first()
+        return ApiClient.objects.filter(client_id=self._sent().get("client_id", "")).first()
 
     def _asked_scopes(self) -> list[str]:
-        sent = self.request.POST if self.request.method == "POST" else self.request.GET
-        asked = sent.get("scope", "").split() or getattr(self, "oauth2_data", {}).get("scopes", [])
+        asked = self._sent().get("scope", "").split() or getattr(self, "oauth2_data", {}).get("scopes", [])
         return [SCOPES[scope] for scope in asked if scope in SCOPES]
+
+    def _sent(self) -> Any:
+        return self.request.POST if self.request.method == "POST" else self.request.GET
 
     def _networks(self) -> Any:
         return selectors.networks_of(self.request.user, client=self._client())

@@ -248,6 +248,45 @@ def test_installed_apps_get_their_code_back(two, address):
     assert exchange(app, code_of(answer), redirect_uri=address).status_code == 200
 
 
+@pytest.mark.parametrize("address", [REDIRECT, "http://127.0.0.1:49152/back", "com.example.app:/back"])
+@pytest.mark.parametrize("wrong", ["scope", "code_challenge"])
+def test_a_request_refused_at_once_goes_back_with_the_reason(two, address, wrong):
+    """RFC 6749, section 4.1.2.1; RFC 9207, section 2: the issuer stands in refusals too."""
+    app = make_app(redirect_uris=f"{REDIRECT} http://127.0.0.1/back com.example.app:/back")
+    asked = ask(app, redirect_uri=address)
+    if wrong == "scope":
+        asked["scope"] = "everything"
+    else:
+        del asked["code_challenge"]
+    answer = signed_in(two.member.user).get("/oauth/authorize", asked)
+    assert (answer.status_code, answer["Location"].split("?")[0]) == (302, address)
+    back = parse_qs(urlsplit(answer["Location"]).query)
+    error = "invalid_scope" if wrong == "scope" else "invalid_request"
+    assert (back["error"], back["state"], back["iss"]) == ([error], ["xyz"], ["http://testserver"])
+
+
+def test_a_refusal_goes_back_with_the_issuer_and_only_that(two):
+    app = make_app(redirect_uris="https://app.example/back?iss=https://evil.example")
+    asked = ask(app, redirect_uri="https://app.example/back?iss=https://evil.example")
+    answer = signed_in(two.member.user).post("/oauth/authorize", {**asked, "network": two.own.pk})
+    back = parse_qs(urlsplit(answer["Location"]).query)
+    assert (back["error"], back["iss"]) == (["access_denied"], ["http://testserver"])
+    assert not Grant.objects.exists()
+
+
+def test_of_several_networks_none_is_chosen_beforehand_and_the_only_one_is(two):
+    app, client = make_app(), signed_in(two.member.user)
+    assert " checked" in client.get("/oauth/authorize", ask(app)).content.decode()
+    member_add(network=two.other, user=two.member.user, role="vet")
+    page = client.get("/oauth/authorize", ask(app)).content.decode()
+    assert page.count('type="radio"') == 2
+    assert " checked" not in page
+    answer = client.post("/oauth/authorize", {**ask(app), "allow": "true"})
+    assert (answer.status_code, "Choose the network" in answer.content.decode()) == (200, True)
+    assert "app.example" in answer.content.decode()
+    assert not Grant.objects.exists()
+
+
 @pytest.mark.parametrize(
     "address",
     ["http://app.example/back", "javascript:alert(1)", "data:text/html,x", "myapp://back", "http://localhost/x"],

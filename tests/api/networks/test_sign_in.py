@@ -57,3 +57,10 @@ def test_who_is_no_operator_is_told_so(client, db):
     answer = sign_in(client, "/admin/login/", make_user())
     assert answer.status_code == 200
     assert "staff account" in answer.content.decode()
+
+
+def test_who_comes_from_an_app_is_told_why(client, db):
+    told = "An app asks for access"
+    assert told in client.get("/sign-in?next=/oauth/authorize%3Fclient_id%3Dx").content.decode()
+    assert told not in client.get("/sign-in").content.decode()
+    assert told not in client.get("/sign-in?next=https://evil.example/oauth/authorize").content.decode()
