@@ -13,10 +13,13 @@ from api.alerts.rules.feeding import FeedBands, FeedGiven, bands_of, feed_looks
 from api.alerts.rules.looks import Look
 from api.alerts.rules.quiet import WATCH_H
 from api.birds.models import Bird, CropCheck, Feed
-from api.birds.rules.words import Context, Crop, CropContent, CropWall, Purpose, Response, WeighingState
+from api.birds.rules.words import Crop, CropContent, CropWall, Purpose, Response, WeighingState
 from api.catalog.rules.known import Known
-from api.growth.rules.mornings import APART_AT_MOST_DAYS, one_a_day, without_gain
-from api.growth.rules.record import MilestoneKept, milestones_now
+from api.catalog.rules.strain import curve_of_strain
+from api.growth.rules.gaining import GROWING_WEIGHED_WITHIN, DayWeight, day_weights, is_growing, stands_still
+from api.growth.rules.record import GrowthKept, MilestoneKept, WeighingKept, milestones_now
+from api.growth.rules.series import hatched_at
+from api.growth.rules.stored import age_known, asked_of
 from api.growth.selectors.records import growth_kept, species_of, with_growth
 from api.plans.rules.bird import read_bird
 from api.plans.rules.feeding_day import feeding_day_of
@@ -24,7 +27,6 @@ from api.plans.rules.request import FeedingDay, MilestoneSeen, PlanRequest
 from api.web import clock
 from api.web.rules.ledger import Ledger
 from species.domain.errors import DomainError
-from species.domain.record import Record
 
 #: The longest watch and a day, so that a watch is seen to its end.
 LOOKED_BACK = timedelta(hours=WATCH_H + 24.0)
@@ -32,25 +34,23 @@ LOOKED_BACK = timedelta(hours=WATCH_H + 24.0)
 ANY_BIRD = CropPractice(has_crop=True, feathered=False, food_guild="unknown", emptying_h=None, longest_wait_h=None)
 
 
-class Believed(Record, frozen=True, kw_only=True):
-    """A weight that nobody doubts, as the rules of mornings want it."""
-
-    at: datetime
-    on: date
-    age_days: float
-    mass_g: float
-    context: Context
-
-
 @dataclass(frozen=True)
 class Kept:
-    """A bird, and what its crop and its feeds are held against."""
+    """A bird, and what its crop and its feeds are held against. Null where nobody knows its species, or its age."""
 
     bird: Bird
     zone: ZoneInfo
     known: Known | None
-    believed: tuple[Believed, ...]
+    hatched_at: datetime | None
+    believed: tuple[WeighingKept, ...]
     milestones: tuple[MilestoneKept, ...]
+
+    def days(self, until: datetime) -> tuple[DayWeight, ...]:
+        """A weight of each day that nobody doubts, up to an instant."""
+        return day_weights([one for one in self.believed if one.at <= until], self.zone.key)
+
+    def age_days(self, at: datetime) -> float | None:
+        return None if self.hatched_at is None else max((at - self.hatched_at) / timedelta(days=1), 0.0)
 
 
 def record_looks(bird: Bird) -> tuple[datetime, tuple[Look, ...], tuple[Look, ...]]:
@@ -65,22 +65,13 @@ def record_looks(bird: Bird) -> tuple[datetime, tuple[Look, ...], tuple[Look, ..
 def _kept(bird: Bird) -> Kept:
     fetched = copy(bird)  # what is fetched for it stays with the copy, and is fetched anew next time
     with_growth([fetched])
-    record, zone = growth_kept(fetched), ZoneInfo(bird.site.time_zone)
+    record, known = growth_kept(fetched), _known(fetched)
     return Kept(
         bird=bird,
-        zone=zone,
-        known=_known(fetched),
-        believed=tuple(
-            Believed(
-                at=weighing.at,
-                on=weighing.at.astimezone(zone).date(),
-                age_days=(weighing.at - bird.intake_at) / timedelta(days=1),
-                mass_g=weighing.mass_g,
-                context=weighing.context,
-            )
-            for weighing in record.weighings
-            if weighing.state is not WeighingState.QUESTIONED
-        ),
+        zone=ZoneInfo(record.time_zone),
+        known=known,
+        hatched_at=_hatched_at(known, record),
+        believed=tuple(one for one in record.weighings if one.state is not WeighingState.QUESTIONED),
         milestones=record.milestones,
     )
 
@@ -89,6 +80,17 @@ def _known(bird: Bird) -> Known | None:
     try:
         return species_of(bird)[0]
     except DomainError:  # a species that nobody knows yet, or one that is no longer listed
+        return None
+
+
+def _hatched_at(known: Known | None, record: GrowthKept) -> datetime | None:
+    """When it hatched by its record, or as its first weight and what it showed then say."""
+    if known is None:
+        return None
+    try:
+        age = age_known(known, record, record.weighings)
+        return hatched_at(asked_of(record, age, ()))[0]
+    except DomainError:
         return None
 
 
@@ -116,29 +118,26 @@ def _crop_looks(kept: Kept, checks: Sequence[CropCheck], feeds: Sequence[Feed]) 
 
 def _practice(kept: Kept) -> tuple[CropPractice, time]:
     """Practice of its kind at its stage now, and its first feed of a day."""
-    told = _site_day(kept.bird)
+    told, now = _site_day(kept.bird), clock.now()
     if kept.known is None:
         return ANY_BIRD, feeding_day_of(None, told).first
-    request = _request(kept, clock.now().astimezone(kept.zone).date())
     try:
-        bird = read_bird(kept.known, request, now=clock.now(), ledger=Ledger())
+        bird = read_bird(kept.known, _request(kept, now.astimezone(kept.zone).date()), now=now, ledger=Ledger())
     except DomainError:  # nothing tells its age
-        return msgspec.structs.replace(
-            ANY_BIRD,
-            has_crop=kept.known.profile.has_crop.value,
-            food_guild=kept.known.profile.food_guild.value,
-        ), feeding_day_of(None, told).first
+        profile = kept.known.profile
+        guild, has_crop = profile.food_guild.value, profile.has_crop.value
+        practice = msgspec.structs.replace(ANY_BIRD, has_crop=has_crop, food_guild=guild)
+        return practice, feeding_day_of(None, told).first
     return practice_of(bird), bird.feeding_day.first
 
 
 def _no_gain(kept: Kept, at: datetime) -> bool | None:
     """Whether its weights up to then stood still; null where they are too few or too old to tell."""
-    days = one_a_day(weight for weight in kept.believed if weight.at <= at)
-    if len(days) < 2 or at - days[-1].at > timedelta(days=1):
+    days, age_days = kept.days(at), kept.age_days(at)
+    if not days or at - days[-1].at > GROWING_WEIGHED_WITHIN or kept.known is None or age_days is None:
         return None
-    if days[-1].age_days - days[-2].age_days > APART_AT_MOST_DAYS:
-        return None
-    return without_gain(days)[0] > 0
+    growing = is_growing(curve_of_strain(kept.known.profile, kept.bird.adult_mass_g), age_days)
+    return stands_still(days, None, growing=growing)
 
 
 def _feed_looks(kept: Kept, feeds: Sequence[Feed]) -> tuple[Look, ...]:
@@ -175,16 +174,17 @@ def _bands(kept: Kept, on: date) -> FeedBands | None:
 
 def _request(kept: Kept, on: date) -> PlanRequest:
     """The bird as it was on a day, as its feeding plan is asked for."""
-    bird, estimate = kept.bird, kept.bird.age_estimate
-    weights = one_a_day(weight for weight in kept.believed if weight.on <= on)
+    bird, noon = kept.bird, datetime.combine(on, time(12), tzinfo=kept.zone)
+    told = bird.hatched_on is not None or bird.hatched_at is not None
+    days = kept.days(datetime.combine(on, time.max, tzinfo=kept.zone))
     return PlanRequest(
         on=on,
         time_zone=kept.zone.key,
         time_zone_given=True,
-        age_days=estimate["days"] + (on - date.fromisoformat(estimate["on"])).days if estimate else None,
+        age_days=None if told else kept.age_days(noon),
         hatched_on=bird.hatched_on,
         hatched_at=bird.hatched_at,
-        mass_g=weights[-1].mass_g if weights and (on - weights[-1].on).days <= 1 else None,
+        mass_g=days[-1].mass_g if days and (on - days[-1].on).days <= 1 else None,
         feeding_day=_site_day(bird),
         milestones=_shown(kept, on),
         adult_mass_g=bird.adult_mass_g,

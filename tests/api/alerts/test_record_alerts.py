@@ -34,6 +34,18 @@ def test_a_crop_that_did_not_empty_over_night(reared):
     assert alert["last_found_at"] == check["at"]
 
 
+def test_a_full_crop_and_no_gain_is_a_vets_matter(reared):
+    """Hazard 24: never "feed more often"."""
+    reared.record("feeds", 10.6, volume_ml=2.0)
+    reared.weigh(11, 28.8)
+    reared.record("crop-checks", 11.0, crop="full")
+    (alert,) = reared.alerts("?code=crop_stopped")
+    assert alert["severity"] == "urgent"
+    assert "does not gain" in alert["text"]
+    assert any("vet" in action for action in alert["actions"])
+    assert not any("more often" in action for action in alert["actions"])
+
+
 def test_burnt_skin_over_the_crop_is_watched_for_two_weeks(reared):
     """A burn shows how deep it is only after 10 to 14 days (RIV08): it looks well from the second day on."""
     reared.record("crop-checks", 10.0, crop="empty", crop_wall="blistered")
