@@ -7,14 +7,26 @@ gives back what is wrong, or nothing.
 import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from itertools import pairwise
 from pathlib import Path
 
 import msgspec
 import pytest
 
-from api.birds.rules.words import Alertness, Body, BodyCondition, Crop, CropWall, Hydration, Origin, Sign, Swallowing
+from api.alerts.rules.outcomes import Death, outcome_looks
+from api.birds.rules.words import (
+    Alertness,
+    Body,
+    BodyCondition,
+    Crop,
+    CropWall,
+    Hydration,
+    Origin,
+    OutcomeKind,
+    Sign,
+    Swallowing,
+)
 from api.plans.rules.plan import Decision, FeedingPlan
 from api.plans.rules.request import Condition, Given
 from species.domain.errors import DomainError
@@ -403,10 +415,22 @@ def test_hazard(row: Row, profile: Profile) -> None:
         assert (wrong := row.never(case, plan)) is None, f"{wrong} for {told}"
 
 
+@pytest.mark.parametrize(("apart_h", "told"), [(48, True), (49, False)], ids=["row-33-together", "row-33-apart"])
+def test_deaths_that_lie_together(apart_h: int, told: bool) -> None:
+    """No plan's matter: what is recorded of a site. Over HTTP in tests/api/alerts/test_record_alerts.py."""
+    first = datetime.fromisoformat("2027-05-02T06:00:00+01:00")
+    deaths = [
+        Death(bird=name, at=at, kind=OutcomeKind.DIED, admitted_at=first - timedelta(days=9))
+        for name, at in (("one", first), ("two", first + timedelta(hours=apart_h)))
+    ]
+    found = [finding for look in outcome_looks(deaths) for finding in look.findings]
+    assert [(finding.code, finding.severity) for finding in found] == [("cluster_of_deaths", "urgent")] * told
+
+
 def test_every_row_is_tested_or_said_to_come_later() -> None:
     rows = re.findall(r"^\| (\d+) \|.*\| ([^|]+) \|$", HAZARDS.read_text("utf-8"), re.MULTILINE)
     assert [int(number) for number, _ in rows] == list(range(1, 36))
-    tested = {row.number for row in ROWS}
+    tested = {row.number for row in ROWS} | {33}
     for number, test in rows:
         later = "later issue" in HAZARDS.read_text("utf-8").splitlines()[_line(int(number))]
         assert (int(number) in tested and f"row-{int(number):02d}" in test) or later
