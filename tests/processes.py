@@ -9,6 +9,7 @@ import logging
 import os
 import shutil
 import signal
+import socket
 import subprocess
 import sys
 import time
@@ -176,8 +177,18 @@ class Processes:
         until(lambda: beat.must_live() or "beat: Starting" in beat.said(), what=f"{name} ticks")
         return beat
 
+    def server(self, name: str = "server", **told: str) -> tuple[Running, int]:
+        """``manage.py serve`` with two processes, once it answers; and its port on 127.0.0.1."""
+        port = apart.free_port()
+        serve = [sys.executable, "manage.py", "serve", "--bind", f"127.0.0.1:{port}", "--workers", "2"]
+        server = self._run(name, serve, told)
+        until(lambda: server.must_live() or listens(port), within_s=60, what=f"{name} answers")
+        return server, port
+
     def _start(self, name: str, options: list[str], told: dict[str, str]) -> Running:
-        command = [sys.executable, "-m", "celery", "-A", "api.config.celery_app", *options]
+        return self._run(name, [sys.executable, "-m", "celery", "-A", "api.config.celery_app", *options], told)
+
+    def _run(self, name: str, command: list[str], told: dict[str, str]) -> Running:
         running = Running(name, command, self.environment(**told), self.folder)
         self._at_the_end.callback(running.show)
         self._at_the_end.callback(running.kill)
@@ -211,6 +222,15 @@ def running(folder: Path) -> Iterator[Processes]:
 def answers(node: str) -> bool:
     """Whether a worker answers a ping that goes through the broker and back."""
     return bool(app.control.ping(destination=[node], timeout=1))
+
+
+def listens(port: int) -> bool:
+    """Whether somebody takes connections at a port of this machine."""
+    try:
+        socket.create_connection(("127.0.0.1", port), timeout=1).close()
+    except OSError:
+        return False
+    return True
 
 
 def database_url() -> str:
