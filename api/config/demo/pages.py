@@ -146,9 +146,9 @@ def where_next_page(base: str, token: str, first: tuple[Bird, Plan]) -> Iterator
     yield f"A plan by its address:  {base}/api/v1/species/{key}/feeding-plan?age_days=9&mass_g=26"
     yield "With the coordinator's token (one day):"
     yield f"  export TOKEN={token}"
-    yield f"  curl -H \"Authorization: Bearer $TOKEN\" {base}/api/v1/alerts"
-    yield f"  curl -H \"Authorization: Bearer $TOKEN\" {base}/api/v1/birds/{bird['id']}/feeding-plan"
-    yield f"  curl -H \"Authorization: Bearer $TOKEN\" {base}/api/v1/birds/{bird['id']}/growth.svg > growth.svg"
+    yield f'  curl -H "Authorization: Bearer $TOKEN" {base}/api/v1/alerts'
+    yield f'  curl -H "Authorization: Bearer $TOKEN" {base}/api/v1/birds/{bird["id"]}/feeding-plan'
+    yield f'  curl -H "Authorization: Bearer $TOKEN" {base}/api/v1/birds/{bird["id"]}/growth.svg > growth.svg'
 
 
 def admin_page(base: str, email: str, password: str) -> Iterator[str]:
