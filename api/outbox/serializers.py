@@ -24,6 +24,8 @@ class RecordOut(serializers.Serializer[Any]):
 class RecordVersionOut(serializers.ModelSerializer[RecordVersion]):
     """A record as it stood after one change."""
 
+    # Told here: the row's own range is another in every database.
+    version = serializers.IntegerField(min_value=1)
     at = InstantOut()
     data = serializers.DictField()
     by = serializers.SerializerMethodField(help_text="Person or app that made the change; null for the service.")
@@ -70,6 +72,7 @@ class ChangeOut(serializers.ModelSerializer[Change]):
     """A record that has changed, as it stands since, or that is gone."""
 
     id = serializers.UUIDField(source="record_id")
+    version = serializers.IntegerField(min_value=1)
     at = InstantOut()
     data = serializers.DictField(allow_null=True, help_text="The record as its own address tells it; null once gone.")
 
