@@ -1,4 +1,4 @@
-"""``manage.py rearing_table <key> [--to-day N] [--folder F]``: a rearing day by day, to be read by who knows the bird."""
+"""``manage.py rearing_table <key>``: a rearing day by day, to be read by who knows the bird."""
 
 from argparse import ArgumentParser
 from importlib.resources.abc import Traversable
