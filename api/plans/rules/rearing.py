@@ -111,7 +111,7 @@ def _row(day: int, plan: FeedingPlan) -> RearingDay:
         feed_g=feed.mass_g if feed else None,
         percent_of_mass=feed.percent_of_mass if feed else None,
         dry_matter_fraction=plan.formula.dry_matter_fraction if plan.formula else None,
-        brooder_c=plan.brooder.target_c,
+        brooder_c=plan.brooder.target_c if plan.brooder else None,
         need_kj=need,
         given_kj=given,
         clinical_low_kj=energy.clinical_low_kj_per_day,
