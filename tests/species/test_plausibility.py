@@ -95,7 +95,7 @@ def test_curve_starts_near_the_hatch_mass(name):
 
 @pytest.mark.parametrize("name", WITH_CURVE)
 def test_curve_ends_near_the_fledging_mass(name):
-    # Amniote's fledging mass and the peak of the collected series, within a quarter (ours); and 0.45 to 1.65 of adult mass,
+    # Amniote's fledging mass and the peak of the collected series, within a quarter (ours); 0.45 to 1.65 of adult mass,
     # around the group medians of asymptote over adult mass in the growth notes, section 2: 0.65 to 1.42 (ours).
     profile = document(name)
     if "fledging_days" not in profile:
