@@ -20,6 +20,10 @@ FED = [name for name in PROFILES if document(name)["feeding_kind"] != "self_feed
 WITH_CURVE = [name for name in PROFILES if "growth_curve" in document(name)]
 #: Practice outside half to twice the reckoned need, and why it was left (day 5 to fledging).
 OUTSIDE_NEED = {}
+#: Growth series of the collection that are not taken as a yardstick of fledging mass, and why.
+SERIES_NOT_USED = {
+    "passeriformes/turdus-philomelos": "peak of 31.6 g, less than half an adult; other thrushes leave the nest at 0.7",
+}
 #: Shares of mass outside 3 to 12 % in one feed of slurry, and why.
 OUTSIDE_SHARE = {}
 
@@ -106,7 +110,8 @@ def test_curve_ends_near_the_fledging_mass(name):
     if is_domestic(profile):
         return
     printed = cells(profile, "amniote_birds.csv", "fledging_mass_g")
-    printed += cells(profile, "species_growth_table.csv", "peak_g")
+    if name not in SERIES_NOT_USED:
+        printed += cells(profile, "species_growth_table.csv", "peak_g")
     if printed:
         assert min(printed) * 0.75 <= curve_at_fledging <= max(printed) * 1.25
 
