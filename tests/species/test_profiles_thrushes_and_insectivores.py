@@ -194,6 +194,14 @@ def test_wax_moths_are_at_most_a_twentieth(name):
     assert any("twentieth" in caution["text"] for caution in document(name)["cautions"])
 
 
+@pytest.mark.parametrize("name", SMALL)
+def test_small_insect_eaters_get_no_dog_food(name):
+    # Sheldon and Drake 2008: three of five on the dog food diet died, their nest mates on an insect-like one lived.
+    [caution] = [caution for caution in document(name)["cautions"] if caution["code"] == "no_kitchen_food"]
+    assert "dog food" in caution["text"]
+    assert caution["sources"] == ["SHE08 abstract"]
+
+
 @pytest.mark.parametrize("name", THRUSHES)
 def test_gapeworm_and_no_loss_at_weaning(name):
     # HRB p.709; HRB pp.712-714: mass holds or rises while weaning, sparrows may lose a tenth (p.750).
