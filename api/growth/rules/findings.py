@@ -18,8 +18,10 @@ from species.domain.vocabulary import FoodGuild
 GROWING_FRACTION_PER_DAY = 0.02
 #: A loss since the day before that is never one of growing up: 5 to 10 % is where an ill adult is tube fed (TUBE).
 LOST_IN_A_DAY = 0.10
-#: From this share of the earliest fledging age on birds may slim (growth.md section 4: peaks at 0.66 to 0.83).
-SLIMS_FROM = 0.8
+LEVEL_FRACTION_PER_DAY = GROWING_FRACTION_PER_DAY / 4
+#: From this share of the earliest fledging age on birds may slim, and before the other none does (growth.md section 4:
+#: peaks at 0.67 to 0.83, medians of groups).
+SLIMS_FROM, SLIMS_NOT_BEFORE = 0.8, 0.67
 RAPID_Z, DOUBTFUL_Z = 3.0, 2.5
 
 
@@ -280,8 +282,15 @@ def _slims(seen: GrowthSeen, last: Seen, limits: Limits) -> bool:
         return True
     if not limits.recession_fraction:
         return seen.fledging_from_day is not None and last.age_days >= seen.fledging_from_day
-    near_fledging = seen.fledging_from_day is not None and last.age_days >= SLIMS_FROM * seen.fledging_from_day
-    return near_fledging or last.species_gain_g_per_day < GROWING_FRACTION_PER_DAY / 4 * last.mass_g
+    gain = last.species_gain_g_per_day / last.mass_g
+    if seen.fledging_from_day is None:
+        return gain < LEVEL_FRACTION_PER_DAY
+    # A curve that levels off long before flight, or a wide band of fledging ages, would take an ill chick's loss
+    # for slimming.
+    if last.age_days < SLIMS_NOT_BEFORE * seen.fledging_from_day:
+        return False
+    near_flight = last.age_days >= SLIMS_FROM * seen.fledging_from_day
+    return gain < (GROWING_FRACTION_PER_DAY if near_flight else LEVEL_FRACTION_PER_DAY)
 
 
 def _finding(

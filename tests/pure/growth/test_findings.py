@@ -1,5 +1,7 @@
 """Findings of practice, by group of birds and by how the bird was weighed."""
 
+import math
+
 import msgspec
 import pytest
 
@@ -77,6 +79,24 @@ def test_before_flight_a_swallow_may_slim_by_a_fifth_and_not_by_two():
     assert codes(slims) == []
     assert "weight_loss" in codes(starves)
     assert starves.status is Status.LOSING_WEIGHT
+
+
+def test_no_bird_slims_before_two_thirds_of_nest_life_however_early_its_curve_levels_off():
+    """growth.md section 4: peaks at 0.67 to 0.83 of the fledging age. A level curve from day 30 on, flight at 60 d."""
+    early = known("Passeriformes", 1000.0, 0.40, 10.0, adult_g=1000, fledging=(60, 70))
+    loses = [(day, 1000.0) for day in range(32, 36)]
+    assert "weight_loss" in codes(assess(early, asked([*loses, (36, 930.0)])))
+    later = [(day + 12, mass_g) for day, mass_g in loses]
+    assert codes(assess(early, asked([*later, (48, 930.0)]))) == []
+
+
+def test_a_chick_that_gains_is_not_slimming_in_the_last_fifth_of_a_wide_band():
+    """Flight at 30 to 60 d, four fifths of 30 d is 24 d; the species still gains 4 % a day there."""
+    growing = known("Psittaciformes", 1000.0, 0.12, 20.0, adult_g=1000, fledging=(30, 60), loss_limit=0.10)
+    rows = [(day, round(1000 / (1 + math.exp(-0.12 * (day - 20))), 1)) for day in range(20, 26)]
+    found = assess(growing, asked([*rows, (26, rows[-1][1] * 0.96), (27, rows[-1][1] * 0.93)]))
+    assert "weight_loss" in codes(found)
+    assert "weaning_loss" not in codes(found)
 
 
 def test_a_light_bird_is_light_near_fledging_too():
