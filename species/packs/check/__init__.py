@@ -36,6 +36,7 @@ PROFILE_RULES: tuple[ProfileRule, ...] = (
     feeding.food_is_not_too_thin,
     feeding.tube_is_never_first,
     feeding.portions_fit_the_feeding_kind,
+    feeding.fed_stages_say_how_often,
     evidence.evidence_is_earned,
 )
 PACK_RULES: tuple[PackRule, ...] = (

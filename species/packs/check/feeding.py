@@ -149,3 +149,12 @@ def portions_fit_the_feeding_kind(profile: Profile) -> Iterator[tuple[str, str]]
                 )
     if kind in {FeedingKind.SLURRY, FeedingKind.MIXED} and profile.default_formula is None:
         yield "/default_formula", "is missing; without one nobody can mix a feed."
+
+
+def fed_stages_say_how_often(profile: Profile) -> Iterator[tuple[str, str]]:
+    """Every stage of a bird that is fed has an interval or a number of feeds; without one no plan can be made."""
+    if profile.feeding_kind is FeedingKind.SELF_FEEDING:
+        return
+    for index, stage in enumerate(profile.stages):
+        if stage.interval_min is None and stage.feeds_per_day is None:
+            yield f"/stages/{index}", "prints neither interval_min nor feeds_per_day; nobody can be told when to feed."

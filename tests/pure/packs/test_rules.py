@@ -132,6 +132,7 @@ CASES = [
     ),
     ("portions_fit_the_feeding_kind", SOLID, {"methods": []}, "/methods"),
     ("portions_fit_the_feeding_kind", SLURRY, {"default_formula": None}, "/default_formula"),
+    ("fed_stages_say_how_often", SLURRY, {"stages/0/interval_min": None, "stages/0/feeds_per_day": None}, "/stages/0"),
     ("evidence_is_earned", SELF_FED, {"evidence": "curated"}, "/evidence"),
     ("evidence_is_earned", SELF_FED, {"evidence": "derived"}, "/evidence"),
     (
