@@ -32,7 +32,8 @@ def practice_cautions(situation: Situation | None, feed: Feed | None, powder: Po
         given,
         situation.request.condition,
         age_days=situation.age.days,
-        slurry=solids is not None,
+        # Who tells how thick it is gives slurry, whatever the stage is meant to eat.
+        slurry=solids is not None or given.dry_matter_fraction is not None,
         dry_matter_low_fraction=solids.low if solids else None,
         dry_matter_high_fraction=solids.high if solids else None,
         low_c=warmth.band_c.low if warmth else None,
