@@ -51,7 +51,8 @@ def test_the_curve_meets_the_points(name, day, grams, within):
 
 @pytest.mark.parametrize("name", [LORY, *PARROTS])
 def test_a_hatchling_is_a_tenth_of_the_adult_at_most(name):
-    # The rainbow lorikeet's series starts on day 5. Growth notes, general caution: an altricial hatch mass above about 10 % of the adult's is suspect.
+    # The rainbow lorikeet's series starts on day 5.
+    # Growth notes, general caution: an altricial hatch mass above about 10 % of the adult's is suspect.
     profile = document(name)
     assert curve_g(name, 0) <= 0.10 * profile["masses"]["adult_g"]["value"]
 
