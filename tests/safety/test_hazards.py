@@ -127,8 +127,10 @@ def intervals_broken(case: Case, plan: FeedingPlan) -> str | None:
         (datetime.fromisoformat(later) - datetime.fromisoformat(earlier)).total_seconds() / 60
         for earlier, later in pairwise(plan.timetable)
     ]
+    # The longest wait is a rule of the day; the shortest holds at night too.
+    by_day = gaps[: len(gaps) - plan.feed.night_feeds]
     short = [gap for gap in gaps if gap < plan.feed.interval_low_min - 1]
-    long = [gap for gap in gaps if gap > plan.feed.max_wait_min + 1]
+    long = [gap for gap in by_day if gap > plan.feed.max_wait_min + 1]
     return f"gaps {gaps} outside {plan.feed.interval_low_min}-{plan.feed.max_wait_min}" if short or long else None
 
 
