@@ -20,7 +20,7 @@ FED = [name for name in PROFILES if document(name)["feeding_kind"] != "self_feed
 WITH_CURVE = [name for name in PROFILES if "growth_curve" in document(name)]
 #: Practice outside half to twice the reckoned need, and why it was left (day 5 to fledging).
 OUTSIDE_NEED = {
-    "columba-livia": "2.0 to 2.2 from day 27 on: the share of mass is printed for squabs that grow, and this one hardly "
+    "columba-livia": "2.0 to 2.2 from day 27 on: the share is printed for squabs that grow, and this one hardly "
     "gains any more; feeds drop out as seed is felt in the crop.",
     "passer-domesticus": "2.0 to 2.6 from day 8 on: the volumes are printed as 'up to' (HRB p.750) and lie inside the "
     "clinical band, 1.5 to 3 times maintenance, which for a songbird of 25 g is twice the reckoned need.",

@@ -214,7 +214,6 @@ def test_duckling_brooder_falls_by_the_printed_step(week):
     [
         pytest.param(HERON, 1, 0.40, 0.50, id="HRB p.283 stage one"),
         pytest.param(SPARROW, 1, 0.40, 0.60, id="HRB p.712 thrush group"),
-        pytest.param(KESTREL, 1, 0.35, 0.40, id="HRB p.321 vulture chicks"),
     ],
 )
 def test_humidity(name, day, low, high):
