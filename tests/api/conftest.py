@@ -12,7 +12,6 @@ from species.domain.pack import Pack
 from species.packs.check import check_pack
 from tests import openapi
 
-
 #: The birds that these tests speak of. Loading all for each test would take most of its time;
 #: tests/species loads the whole pack.
 SPOKEN_OF = frozenset(

