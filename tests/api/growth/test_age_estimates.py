@@ -52,7 +52,7 @@ def test_a_sparrow_by_mass_and_milestones(api):
     assert (age["candidates"][0]["species"], age["candidates"][0]["probability"]) == ("passer-domesticus", 1.0)
     assert all(set(day) == {"days", "probability"} for day in age["likely"])
     assert (age["computed_by"]["revision"], bool(age["computed_by"]["build"])) == (1, True)
-    # HRB chapter on ageing passerines: primaries pierce the skin at 4-5 d, eyes fully open at 7-8.
+    # HRB Table 2.2 p.25: primaries pierce the skin at 4-5 d, eyes fully open at 7-8.
     assert 4 <= age["days"] <= 8
     example("age_estimates_create", "sparrow", "A sparrow from the pavement, by weight and feathers", told(), answer)
 
