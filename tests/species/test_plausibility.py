@@ -24,16 +24,16 @@ OUTSIDE_NEED = {
     "gains any more; feeds drop out as seed is felt in the crop.",
     "passer-domesticus": "2.0 to 2.6 from day 8 on: the volumes are printed as 'up to' (HRB p.750) and lie inside the "
     "clinical band, 1.5 to 3 times maintenance, which for a songbird of 25 g is twice the reckoned need.",
-    "chloris-chloris": "2.0 to 2.3 from day 11 on: as the house sparrow, whose shares and volumes it is lent; what it gets "
-    "lies at the low end of the clinical band.",
-    "haemorhous-mexicanus": "2.2 to 2.5 from day 13 on: volumes and intervals are printed for it (HRB p.750, PUR) and lie "
-    "at the low end of the clinical band; its series goes on a fifth above adults.",
+    "chloris-chloris": "2.0 to 2.3 from day 11 on: as the house sparrow, whose shares and volumes it is lent; its "
+    "feeds lie at the low end of the clinical band.",
+    "haemorhous-mexicanus": "2.2 to 2.5 from day 13 on: volumes and intervals are printed for it (HRB p.750, PUR) and "
+    "lie at the low end of the clinical band; its series goes on a fifth above adults.",
     "lonchura-oryzivora": "2.0 to 2.8 from day 21 on: as the house finch; it grows at half the rate, so that little of "
     "its need is growth. Day 21 to 33 lie at the low end of the clinical band.",
-    "passer-montanus": "2.2 to 4 from day 7 on: its curve levels on day 8, and the reckoned need then falls below what a "
-    "resting songbird of 18 g burns. The feeds lie inside the clinical band.",
-    "taeniopygia-guttata-domestica": "2.0 to 2.6 from day 13 on: as the tree sparrow; the feeds lie at the low end of the "
-    "clinical band.",
+    "passer-montanus": "2.2 to 4 from day 7 on: its curve levels on day 8, and the reckoned need then falls below what "
+    "a resting songbird of 18 g burns. The feeds lie inside the clinical band.",
+    "taeniopygia-guttata-domestica": "2.0 to 2.6 from day 13 on: as the tree sparrow; its feeds lie at the low end of "
+    "the clinical band.",
     "phoenicopterus-ruber": "0.47 to 0.5 from day 30 to 36: the hand-fed volume stands still from five weeks on while "
     "the chick learns to eat from a tray (HRB p.194).",
 }
