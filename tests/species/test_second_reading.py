@@ -9,15 +9,14 @@ from tests.species.second_reading.sheets import RESOLUTIONS, difference, profile
 
 #: Read, and not yet written: a profile that comes is taken off this list and held to what was read.
 AWAITED = {
-    "chaetura-pelagica",
-    "corvus-brachyrhynchos",
-    "corvus-corone",
-    "corvus-monedula",
-    "delichon-urbicum",
-    "garrulus-glandarius",
-    "hirundo-rustica",
-    "pica-pica",
-    "tachycineta-bicolor",
+    "anas-platyrhynchos-domestica",
+    "anser-anser",
+    "columba-livia-domestica",
+    "columba-palumbus",
+    "cygnus-olor",
+    "gallus-gallus-domesticus",
+    "phasianus-colchicus",
+    "streptopelia-decaocto",
 }
 
 
