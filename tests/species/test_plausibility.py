@@ -41,6 +41,7 @@ OUTSIDE_NEED = {
 }
 #: Growth series of the collection that are not taken as a yardstick of fledging mass, and why.
 SERIES_NOT_USED = {
+    "anseriformes/anser-anser": "all its series are of farm geese of 4.6 to 5.7 kg; wild adults weigh 3.3 kg",
     "psittaciformes/melopsittacus-undulatus": "its series is of a domestic strain of 50 g, which has its own profile",
     "pelecaniformes/ardea-cinerea": "its nine points end on day 20, long before fledging",
     "passeriformes/turdus-philomelos": "peak of 31.6 g, less than half an adult; other thrushes leave the nest at 0.7",
