@@ -161,7 +161,7 @@ def test_small_insect_eaters_hatch_into_92_to_95_fahrenheit(name):
         pytest.param(BLUEBIRD, "pins_under_skin", (2, 2), id="bluebird chart"),
         pytest.param(BLUEBIRD, "eyes_open", (5, 6), id="bluebird chart"),
         pytest.param(BLUEBIRD, "holds_temperature", (7, 8), id="bluebird chart"),
-        pytest.param(EUROPEAN_ROBIN, "pins_unsheathing", (6.5, 7.5), id="Lack and Silva 1949 robin"),
+        pytest.param(EUROPEAN_ROBIN, "pins_unsheathing", (7.5, 7.5), id="Lack and Silva 1949, primaries"),
         pytest.param(MOCKINGBIRD, "leaves_nest", (10, 15), id="HRB p.45 mockingbird"),
         pytest.param(BLACKBIRD, "eyes_open", (7, 8), id="growth notes 5, passerines"),
     ],
