@@ -192,7 +192,7 @@ def test_birds_without_a_crop_have_no_crop_rule(name):
         pytest.param(HERON, 20, 30.0, 30.0, id="HRB p.283 stage two"),
         pytest.param(HERON, 35, 21.0, 24.0, id="HRB p.283 stage three"),
         pytest.param(GULL, 0, 32.0, 38.0, id="HRB p.431 at hatching"),
-        pytest.param(GULL, 5, 29.0, 35.0, id="HRB p.431 kennel"),
+        pytest.param(GULL, 3, 32.0, 35.0, id="HRB p.431 incubator below 5 days 32 to 38, kennel 29 to 35"),
         pytest.param(MALLARD, 3, 29.0, 35.0, id="POUL week one, both printed bands"),
         pytest.param(MALLARD, 30, 21.0, 24.0, id="HRB p.102 24 C by three weeks; POUL 21 C"),
     ],
