@@ -185,6 +185,18 @@ def test_killdeer_above_12_g_has_32_degrees():
     assert stage_on(KILLDEER, 5)["brooder_c"]["usual"] == pytest.approx((90 - 32) / 1.8, abs=0.1)
 
 
+def test_killdeer_keeps_its_lamp_until_near_flight():
+    # Amniote: 27.5 d at first flight; HRB p.403: the lamp goes as chicks near fledging; p.394: no own warmth for 2 weeks.
+    assert "brooder_c" in stage_on(KILLDEER, 27)
+    assert stage_on(KILLDEER, 13)["brooder_c"]["low"] > 27
+
+
+@pytest.mark.parametrize("name", [CURLEW, KILLDEER])
+def test_pins_open_no_stage_of_a_wader(name):
+    # Design page 5, milestones: pins are looked for in all but precocial chicks.
+    assert not [stage["key"] for stage in document(name)["stages"] if "pins_visible" in stage.get("opens_with", ())]
+
+
 # What must not be forgotten
 
 
