@@ -160,6 +160,8 @@ def test_heron_in_its_first_feathers_gets_the_measured_energy():
 @pytest.mark.parametrize(
     ("name", "day", "celsius"),
     [
+        pytest.param(IBIS, 12, (28.3, 29.4), id="HRB p.297, ibis days 11-13"),
+        pytest.param(IBIS, 15, (24.4, 27.8), id="HRB p.297, ibis days 14-20"),
         pytest.param(IBIS, 25, (21.1, 26.7), id="HRB p.297, ibis days 21-30"),
         pytest.param(GREY_HERON, 5, (37.8, 37.8), id="HRB p.283, herons stage one"),
         pytest.param(GREY_HERON, 30, (21.0, 24.0), id="HRB p.283, herons stage three"),
@@ -170,6 +172,13 @@ def test_heron_in_its_first_feathers_gets_the_measured_energy():
 )
 def test_brooder_is_the_printed_one(name, day, celsius):
     assert ends(stage_on(name, day)["brooder_c"]) == celsius
+
+
+def test_ibis_hatchling_starts_at_95_degrees_and_loses_one_a_day():
+    # HRB p.301: 95 degrees F at hatching; p.302: a degree F less each day.
+    for day in (0, 2, 10):
+        low, high = ends(stage_on(IBIS, day)["brooder_c"])
+        assert low - 0.05 <= (95 - day - 32) / 1.8 <= high + 0.05
 
 
 def test_curlew_on_day_5_is_as_warm_as_shorebirds():
