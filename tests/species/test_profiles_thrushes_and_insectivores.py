@@ -164,6 +164,10 @@ def test_small_insect_eaters_hatch_into_92_to_95_fahrenheit(name):
         pytest.param(EUROPEAN_ROBIN, "pins_unsheathing", (7.5, 7.5), id="Lack and Silva 1949, primaries"),
         pytest.param(MOCKINGBIRD, "leaves_nest", (10, 15), id="HRB p.45 mockingbird"),
         pytest.param(BLACKBIRD, "eyes_open", (7, 8), id="growth notes 5, passerines"),
+        pytest.param(BLACKBIRD, "holds_temperature", (9, 10), id="HRB Table 2.2 p.25, nearly established"),
+        pytest.param(EUROPEAN_ROBIN, "holds_temperature", (9, 10), id="HRB Table 2.2 p.25, nearly established"),
+        pytest.param(STARLING, "holds_temperature", (10, 12), id="nestling starlings, peak metabolism"),
+        pytest.param(HOUSE_WREN, "holds_temperature", (9, 14), id="HRB Table 2.2; house wrens, about 14 days"),
     ],
 )
 def test_milestones(name, key, days):
@@ -208,6 +212,18 @@ def test_gapeworm_and_no_loss_at_weaning(name):
     profile = document(name)
     assert any(caution["code"] == "gapeworm" for caution in profile["cautions"])
     assert profile["weaning"]["loss_limit_fraction"]["value"] < 0.10
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_weaning_takes_no_more_than_a_night_does(name):
+    # HRB p.714: stable or rising from day to day; Delingat et al. 2009: wheatears lose about 5 % overnight.
+    assert document(name)["weaning"]["loss_limit_fraction"]["value"] == 0.05
+
+
+@pytest.mark.parametrize("name", [BLACKBIRD, AMERICAN_ROBIN, SONG_THRUSH, STARLING])
+def test_young_thrushes_are_fed_on_invertebrates(name):
+    # HRB p.709: wild nestlings get soft-bodied invertebrates; the adults are the omnivores.
+    assert document(name)["food_guild"] == "insectivore"
 
 
 @pytest.mark.parametrize("name", [STARLING, BLUEBIRD])
