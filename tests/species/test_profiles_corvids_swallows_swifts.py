@@ -52,6 +52,22 @@ def test_tree_swallow_curve_is_the_middle_of_the_weighed_chicks():
         assert curve_g(TREE, age) == pytest.approx(np.median(masses[ages == age]), rel=0.10)
 
 
+def test_tree_swallows_leave_when_the_weighed_chicks_did():
+    # chick_tree_swallow_2017.csv: day of leaving less day of hatching of the chicks that fledged, first and last.
+    with needs_reference("data", "chick_tree_swallow_2017.csv").open(newline="") as lines:
+        rows = [row for row in csv.DictReader(lines) if row["fledged"].startswith("1") and row["fledge_doy"]]
+    left_d = {row["chick_id"]: int(row["fledge_doy"]) - int(row["hatch_doy"]) for row in rows}
+    assert len(left_d) == 115
+    assert ends(document(TREE)["fledging_days"]) == (min(left_d.values()), max(left_d.values()))
+
+
+def test_what_opens_first_is_the_slit_in_a_chimney_swift():
+    # Eyes begin to open at 13 to 14 d (watchers of a tower), 15 to 17 (an association's page), 12 to 14 (a clinic).
+    seen = {entry["key"]: ends(entry["seen_days"]) for entry in document(CHIMNEY)["milestones"]}
+    assert seen["eyes_slit"] == (12, 17)
+    assert "eyes_open" not in seen
+
+
 def test_tree_swallow_grows_no_faster_than_published():
     # Growth check 20 (Zach and Mayoh 1982): 2.856 g/d at most, 8.617 d from 10 to 90 %; a tenth either way (ours).
     curve = document(TREE)["growth_curve"]
@@ -150,6 +166,7 @@ def test_meat_of_young_corvids_has_no_casting_before_two_weeks(name):
         *[pytest.param(name, 12, 32.2, 35.0, id=f"HRB p.712, not yet feathered, {name}") for name in CORVIDS],
         *[pytest.param(name, 16, 29.4, 32.3, id=f"HRB p.712 feathered, {name}") for name in CORVIDS],
         *[pytest.param(name, 2, 33.3, 35.0, id=f"HRB p.675, {name}") for name in (*SWALLOWS, *SWIFTS)],
+        *[pytest.param(name, 9, 32.2, 35.0, id=f"HRB p.688 nestlings, {name}") for name in (*SWALLOWS, CHIMNEY)],
         *[pytest.param(name, 15, 29.4, 32.3, id=f"HRB p.712 feathered, {name}") for name in (*SWALLOWS, CHIMNEY)],
     ],
 )
