@@ -129,6 +129,7 @@ def test_flamingo_feed_is_at_most_a_tenth():
         pytest.param(TERN, 10, (90, 120), id="HRB p.430, terns every 1.5 to 2 h after week one"),
         pytest.param(GREY_HERON, 5, (60, 60), id="HRB p.281, herons hourly"),
         pytest.param(COOT, 5, (30, 30), id="HRB p.370, rails under two weeks"),
+        pytest.param(COOT, 10, (30, 30), id="HRB p.370, rails under two weeks, second week"),
     ],
 )
 def test_interval_is_the_printed_one(name, day, minutes):
@@ -166,6 +167,7 @@ def test_heron_in_its_first_feathers_gets_the_measured_energy():
         pytest.param(GREY_HERON, 5, (37.8, 37.8), id="HRB p.283, herons stage one"),
         pytest.param(GREY_HERON, 30, (21.0, 24.0), id="HRB p.283, herons stage three"),
         pytest.param(TERN, 0, (32.0, 38.0), id="HRB p.431, terns at hatching"),
+        pytest.param(COOT, 3, (37.2, 37.8), id="HRB p.372, coots and rails 99 to 100 degrees F"),
         pytest.param(TERN, 3, (32.0, 35.0), id="HRB p.431, incubator 32 to 38 and kennel 29 to 35"),
         pytest.param(TERN, 13, (29.0, 35.0), id="HRB p.431 and 432, small terns to two weeks"),
     ],
@@ -186,6 +188,13 @@ def test_curlew_on_day_5_is_as_warm_as_shorebirds():
     low, high = ends(stage_on(CURLEW, 5)["brooder_c"])
     assert low == pytest.approx(31.0, abs=1.0)
     assert high == pytest.approx(34.4, abs=1.0)
+
+
+@pytest.mark.parametrize(("day", "celsius"), [(0, 34.0), (10, 31.1), (20, 28.3), (27, 26.3)])
+def test_stork_is_as_warm_as_one_that_was_reared(day, celsius):
+    # Farnell and Shannon 1987, Abdim's storks: 34 C after hatching, lowered to 26 C by four weeks, here by even steps.
+    low, high = ends(stage_on(STORK, day)["brooder_c"])
+    assert low <= celsius <= high
 
 
 def test_killdeer_above_12_g_has_32_degrees():
