@@ -363,7 +363,7 @@ def test_chances_rise_with_the_weighings(k, h, shift, weighings):
 
 @settings(max_examples=25, deadline=None)
 @given(
-    k=st.floats(0.25, 1.0), wanted=st.floats(0.001, 0.3), weighings=st.integers(2, 80), share=st.sampled_from([0, 0.5])
+    k=st.floats(0.25, 1.0), wanted=st.floats(0.001, 0.25), weighings=st.integers(2, 80), share=st.sampled_from([0, 0.5])
 )
 def test_limit_gives_what_was_asked(k, wanted, weighings, share):
     h = limit_for(k, wanted, weighings, share)
