@@ -4,8 +4,9 @@ A number below stands in the page named by the test. Whoever changes a rule find
 """
 
 from datetime import timedelta
-from math import exp, log
+from math import exp, log, nan, sqrt
 
+import numpy as np
 import pytest
 from scipy.integrate import quad
 
@@ -31,7 +32,7 @@ from api.plans.rules import (
     weaning,
 )
 from api.web.rules.cautions import Severity
-from species.biology import energy, food_energy, growth_forms, population
+from species.biology import cusum, energy, food_energy, growth_forms, population
 from species.domain.errors import DomainError
 from species.domain.sourcing import Band, Reach
 from species.domain.stage import Ages, Stage
@@ -72,6 +73,59 @@ class TestGrowth:
         with pytest.raises(DomainError) as refused:
             ageing.age_from_mass_days(mass_g=0.9 * 326.0, **PIGEON)
         assert refused.value.code == "age_not_told_by_mass"
+
+
+class TestCusum:
+    """docs/methods/cusum.md."""
+
+    def test_six_low_scores_and_a_gap(self):
+        scores = [[0.3, -0.9, -1.6, nan, -1.8, -2.1, -1.2]]
+        fallen = cusum.cusum(scores, None, 0.5, cusum.limit_for(0.5, 0.05, 30))
+        assert fallen.sums[0] == pytest.approx([0.0, 0.4, 1.5, 1.5, 2.8, 4.4, 5.1])
+        assert (fallen.alarm_at[0], fallen.rising_from[0]) == (5, 1)
+
+    def test_two_weighings_by_simpson(self):
+        at_once, within_two = cusum.run_length_distribution(0.5, 1.0, 2)
+        assert at_once == pytest.approx(0.0668, abs=5e-5)
+        assert within_two == pytest.approx(0.0668 + 0.0462 + 0.0362, abs=2e-4)
+
+    def test_average_run_beside_siegmunds_approximation(self):
+        b = 4.38 + 1.166
+        assert (exp(b) - b - 1.0) / (2.0 * 0.5**2) == pytest.approx(499.0, abs=0.5)
+        assert cusum.run_length(0.5, 4.38) == pytest.approx(495.0, abs=0.5)
+
+    @pytest.mark.parametrize(
+        ("weighings", "flagged", "limit", "healthy", "falling"),
+        [
+            (20, 0.05, 3.94, 314, (26.0, 8.3, 4.7, 3.3)),
+            (30, 0.05, 4.38, 495, (30.7, 9.1, 5.1, 3.6)),
+            (60, 0.05, 5.12, 1055, (39.6, 10.6, 5.9, 4.1)),
+            (30, 0.01, 5.87, 2237, (49.5, 12.1, 6.6, 4.6)),
+        ],
+    )
+    def test_table_of_limits(self, weighings, flagged, limit, healthy, falling):
+        h = cusum.limit_for(0.5, flagged, weighings)
+        assert h == pytest.approx(limit, abs=0.005)
+        assert cusum.run_length(0.5, h) == pytest.approx(healthy, abs=0.5)
+        for shift, length in zip((-0.5, -1.0, -1.5, -2.0), falling, strict=True):
+            assert cusum.run_length(0.5, h, shift) == pytest.approx(length, abs=0.051)
+
+    def test_scores_that_are_nearly_standard(self):
+        """A standard deviation of s is a chart of k/s and h/s."""
+        h = cusum.limit_for(0.5, 0.05, 30)
+        for mean, flagged in ((-0.15, 0.134), (0.15, 0.016)):
+            assert cusum.alarm_probability(0.5, h, 30, mean) == pytest.approx(flagged, abs=5e-4)
+        for sd, flagged in ((0.92, 0.024), (1.10, 0.101)):
+            assert cusum.alarm_probability(0.5 / sd, h / sd, 30) == pytest.approx(flagged, abs=5e-4)
+
+    @pytest.mark.parametrize(("echo", "flagged"), [(0.1, 0.085), (0.4, 0.23)])
+    def test_scores_that_echo(self, echo, flagged):
+        """100,000 birds, first-order autoregression, seed 44; rounding and 4 standard errors."""
+        fresh = np.random.default_rng(44).standard_normal((100_000, 30))
+        for before in range(29):
+            fresh[:, before + 1] = echo * fresh[:, before] + sqrt(1.0 - echo**2) * fresh[:, before + 1]
+        seen = cusum.cusum(fresh, None, 0.5, cusum.limit_for(0.5, 0.05, 30)).alarmed.mean()
+        assert abs(seen - flagged) < 0.005 + 4.0 * sqrt(flagged * (1.0 - flagged) / 100_000)
 
 
 class TestEnergy:
