@@ -355,9 +355,10 @@ class TestSolids:
 
 OPENS_LAST = ["fully_feathered", "first_flight", "self_feeds_some"]
 STAGES = [
-    {"key": "squab", "from_day": 0, "to_day": 3, "opens_with": []},
-    {"key": "unfeathered", "from_day": 3, "to_day": 7, "opens_with": []},
-    {"key": "nestling", "from_day": 7, "to_day": 21, "opens_with": ["pins_unsheathing"]},
+    {"key": "squab", "from_day": 0, "to_day": 4, "opens_with": []},
+    {"key": "unfeathered", "from_day": 4, "to_day": 7, "opens_with": []},
+    {"key": "nestling", "from_day": 7, "to_day": 14, "opens_with": ["pins_unsheathing"]},
+    {"key": "feathering", "from_day": 14, "to_day": 21, "opens_with": ["body_feathered"]},
     {"key": "fledgling", "from_day": 21, "to_day": None, "opens_with": OPENS_LAST},
 ]
 
@@ -372,7 +373,7 @@ class TestStaging:
             (9, [], ["pins_unsheathing"], "unfeathered"),
             (6, ["pins_unsheathing"], [], "nestling"),
             (23, [], ["fully_feathered"], "fledgling"),
-            (23, [], OPENS_LAST, "nestling"),
+            (23, [], OPENS_LAST, "feathering"),
         ],
     )
     def test_stage(self, age_days, shown, absent, key):

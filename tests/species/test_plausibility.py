@@ -20,10 +20,8 @@ FED = [name for name in PROFILES if document(name)["feeding_kind"] != "self_feed
 WITH_CURVE = [name for name in PROFILES if "growth_curve" in document(name)]
 #: Practice outside half to twice the reckoned need, and why it was left (day 5 to fledging).
 OUTSIDE_NEED = {
-    "columba-livia": "2.0 to 2.2 from day 27 on: the share is printed for squabs that grow, and this one hardly "
-    "gains any more; feeds drop out as seed is felt in the crop.",
-    "columba-palumbus": "2.1 on days 19 and 20: its curve levels at the mass of leaving the nest, half of an adult's, and "
-    "the reckoned need falls with it; the bird goes on growing. The feeds lie inside the clinical band.",
+    "columba-palumbus": "2.1 on days 19 and 20: its curve levels at the mass of leaving the nest, half of an adult's, "
+    "and the reckoned need falls with it; the bird goes on growing. The feeds lie inside the clinical band.",
     "passer-domesticus": "2.0 to 2.6 from day 8 on: the volumes are printed as 'up to' (HRB p.750) and lie inside the "
     "clinical band, 1.5 to 3 times maintenance, which for a songbird of 25 g is twice the reckoned need.",
     "chloris-chloris": "2.0 to 2.3 from day 11 on: as the house sparrow, whose shares and volumes it is lent; its "

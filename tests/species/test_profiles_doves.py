@@ -1,4 +1,4 @@
-"""Collared dove, wood pigeon and domestic pigeon: figures retyped from their sources, named beside each check.
+"""Collared dove, wood, domestic and rock pigeon: figures retyped from their sources, named beside each check.
 
 HRB = Hand-Rearing Birds, 2nd ed., chapter 27; points of papers as the collection has them.
 """
@@ -12,6 +12,7 @@ from tests.species.builtin_files import curve_g, document, ends, points, stage_o
 COLLARED = "columbiformes/streptopelia-decaocto"
 WOOD = "columbiformes/columba-palumbus"
 DOMESTIC = "columbiformes/columba-livia-domestica"
+ROCK = "columbiformes/columba-livia"
 ALL = (COLLARED, WOOD, DOMESTIC)
 
 #: HRB Table 27.2 p.447, rock pigeons: grams, (mL, mL), (hours, hours).
@@ -110,14 +111,35 @@ def test_open_nesters_leave_at_about_three_fifths_of_adult_mass(name, day):
 # How much, how often, how warm
 
 
+@pytest.mark.parametrize("name", [ROCK, DOMESTIC])
 @pytest.mark.parametrize(("mass_g", "ml", "hours"), ROCK_PIGEONS[:11])
-def test_domestic_volumes_are_the_rock_pigeons_table(mass_g, ml, hours):
-    [row] = [row for row in document(DOMESTIC)["printed_volumes"] if row["from_g"] == mass_g]
+def test_volumes_are_the_rock_pigeons_table(name, mass_g, ml, hours):
+    [row] = [row for row in document(name)["printed_volumes"] if row["from_g"] == mass_g]
     assert (row["low_ml"], row["high_ml"]) == ml
     assert (row["interval_low_min"] / 60, row["interval_high_min"] / 60) == hours
 
 
-@pytest.mark.parametrize("name", [DOMESTIC, WOOD])
+@pytest.mark.parametrize(("mass_g", "ml", "hours"), ROCK_PIGEONS[11:])
+def test_a_rock_pigeon_above_250_g_gets_the_last_rows(mass_g, ml, hours):
+    # Domestic breeds that heavy do not feed themselves yet; for them the share of the stage holds.
+    last = document(ROCK)["printed_volumes"][-1]
+    assert last["from_g"] <= mass_g <= last["to_g"]
+    assert (last["low_ml"], last["high_ml"]) == ml
+    assert (last["interval_low_min"] / 60, last["interval_high_min"] / 60) == hours
+
+
+@pytest.mark.parametrize(("mass_g", "ml", "hours"), ROCK_PIGEONS[:12])
+def test_stages_of_the_rock_pigeon_hold_the_row_of_their_mass(mass_g, ml, hours):
+    # A tenth of mass, the crop of HRB p.441, where the row gives more.
+    stage = stage_on(ROCK, age_at(ROCK, mass_g))
+    low, high = ends(stage["volume_fraction"])
+    assert low <= ml[1] / mass_g
+    assert ml[0] / mass_g <= high <= 0.10
+    low_min, high_min = ends(stage["interval_min"])
+    assert low_min <= hours[0] * 60 <= hours[1] * 60 <= high_min
+
+
+@pytest.mark.parametrize("name", [ROCK, DOMESTIC, WOOD])
 @pytest.mark.parametrize(("mass_g", "ml", "hours"), ROCK_PIGEONS[11:])
 def test_a_feathered_pigeon_gets_no_more_than_the_table(name, mass_g, ml, hours):
     stage = document(name)["stages"][-1]
@@ -190,6 +212,7 @@ def test_tube_is_long_enough_and_last(name, millimetres):
     ("name", "grams"),
     [
         (DOMESTIC, 75),  # HRB Table 27.2 p.447
+        (ROCK, 75),
         (WOOD, 75 / 354.2 * 490),  # the same share of adult mass, AVONET
         (COLLARED, 25 / 118.9 * 193),  # HRB Table 27.1 p.446; AVONET, Amniote
     ],
@@ -204,6 +227,7 @@ def test_the_change_of_powder_is_told_until_the_curve_has_passed_it(name, grams)
     ("name", "low", "high"),
     [
         (DOMESTIC, 250, 250),  # HRB Table 27.2 p.447
+        (ROCK, 250, 250),
         (WOOD, 70 / 118.9 * 490, 250 / 354.2 * 490),  # shares of both tables; AVONET
         (COLLARED, 70 / 118.9 * 193, 250 / 354.2 * 193),  # the same; Amniote
     ],

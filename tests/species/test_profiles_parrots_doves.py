@@ -56,7 +56,7 @@ def curve_g(name, day):
 @pytest.mark.parametrize(
     ("mass_g", "low_ml", "high_ml", "low_h", "high_h"),
     [
-        pytest.param(10, 1, 1, 0.5, 1, id="HRB T27.1 p.446 10 g, layout ambiguous"),
+        pytest.param(10, 1, 1, 0.5, 1, id="HRB T27.1 p.446 10 g"),
         pytest.param(15, 1.5, 2, 1, 1.5, id="HRB T27.1 p.446 15 g"),
         pytest.param(20, 1.5, 2.5, 2, 2, id="HRB T27.1 p.446 20 g, practice check 17"),
         pytest.param(25, 2, 3, 2, 2, id="HRB T27.1 p.446 25 g"),

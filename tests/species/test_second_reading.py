@@ -7,6 +7,7 @@ import pytest
 
 from tests.species.second_reading.sheets import RESOLUTIONS, difference, profile_of, rooms, rows_of
 
+
 def test_every_profile_that_was_read_is_there():
     read = {row["profile"] for room in rooms() for row in rows_of(room)}
     assert {key for key in read if profile_of(key) is None} == set()
