@@ -79,7 +79,9 @@ def full_portion_without_mass(case: Case, plan: FeedingPlan) -> str | None:
     if not plan.feed.provisional:
         return "a portion without a mass that is not provisional"
     if plan.feed.volume_ml is not None and plan.mass.low_g is not None:
-        cap = _cap_ml(case.profile, plan.mass.low_g)
+        # No living hatchling weighs less than half of what it hatches with: common practice, no source.
+        hatch = case.profile.masses.hatch_g
+        cap = _cap_ml(case.profile, max(plan.mass.low_g, 0.5 * hatch.value if hatch else 0.0))
         if plan.feed.volume_ml > cap + SPECK:
             return f"{plan.feed.volume_ml} mL, above {cap} of the low end"
     return None

@@ -4,7 +4,7 @@ import os
 
 os.environ.setdefault("SECRET_KEY", "for the tests only, and for no server: 7d1b6f0e2c9a4853b1f7c6")
 # Where tests run side by side, each process keeps its keys and its queue apart, as pytest-django keeps its database.
-if _side := os.environ.get("PYTEST_XDIST_WORKER"):
+if _side := os.getenv("PYTEST_XDIST_WORKER"):
     os.environ["HANDREAR_KEY_PREFIX"] = f"{os.environ.get('HANDREAR_KEY_PREFIX', 'handrear')}_{_side}"
 
 from .base import *  # noqa: E402, F403

@@ -159,15 +159,19 @@ def mass_read(
         ledger.derive(f"/mass/{end}_g", mass_at_centile_g, sources=sources, centile=centile, **at_age, **spreads)
         for end, centile in (("low", population.LOW_CENTILE), ("high", population.HIGH_CENTILE))
     )
-    centile = None
+    centile = unweighed_low = None
     if mass_g is not None:
         _within_age(mass_g, expected, age)
         if age.basis != "estimated_from_mass":
             centile = ledger.derive(
                 "/mass/centile", centile_of_mass, sources=sources, mass_g=mass_g, **at_age, **spreads
             )
+    if mass_g is None and unweighed_g is None and (hatch := profile.masses.hatch_g) is not None:
+        least = least_alive_g(hatch_g=hatch.value)
+        if least > low:  # the centiles of the first days know nothing of eggs
+            unweighed_low = ledger.derive("/mass/value_g", least_alive_g, sources=hatch.sources, hatch_g=hatch.value)
     return Mass(
-        value_g=next(mass for mass in (mass_g, unweighed_g, low) if mass is not None),
+        value_g=next(mass for mass in (mass_g, unweighed_g, unweighed_low, low) if mass is not None),
         basis=_basis(mass_g, unweighed_g) or "low_end_of_expected",
         expected_g=expected,
         low_g=low,
@@ -183,6 +187,11 @@ def unweighed_mass_g(*, last_weighed_g: float, forecast_low_g: float | None) -> 
     largest feed is a share of actual mass (APN, ZWE).
     """
     return last_weighed_g if forecast_low_g is None else min(last_weighed_g, forecast_low_g)
+
+
+def least_alive_g(*, hatch_g: float) -> float:
+    """Mass below which no chick of its kind lives, :data:`HATCH_AT_LEAST` of what it hatches with."""
+    return _shown_g(HATCH_AT_LEAST * hatch_g)
 
 
 def _basis(mass_g: float | None, unweighed_g: float | None) -> str | None:

@@ -298,6 +298,8 @@ def _crop(seen: Seen) -> _Turn | None:
     crop = seen["crop"]
     if not seen["has_crop"] or crop not in HOLDING_FOOD or seed_of_its_own(seen):
         return None
+    if seen["feeding_kind"] == "self_feeding" and crop != "not_emptied" and not seen["at_dawn"]:
+        return None  # who eats all day fills its own crop; nobody puts anything on top
     empty_first = seen["at_dawn"] or slow(seen) or seen["food_guild"] in NEARLY_EMPTY_FIRST
     if crop == "partly_full" and not empty_first:
         return None

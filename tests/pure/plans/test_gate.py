@@ -120,6 +120,12 @@ def decide(**seen):
         pytest.param({"mass_g": None, "rearing": "topped_up"}, "weigh_first", id="no_mass_topped_up"),
         pytest.param({"rearing": "topped_up"}, "top_up", id="topped_up"),
         pytest.param({"feeding_kind": "self_feeding"}, "self_feeding", id="duckling-HRB_p9"),
+        # Fowl and pheasants eat all day and go about with full crops: common practice, no source.
+        pytest.param({"feeding_kind": "self_feeding", "crop": "full"}, "self_feeding", id="chick_that_ate"),
+        pytest.param(
+            {"feeding_kind": "self_feeding", "crop": "full", "at_dawn": True}, "wait_for_crop", id="chick_full_at_dawn"
+        ),
+        pytest.param({"feeding_kind": "self_feeding", "crop": "not_emptied"}, "wait_for_crop", id="chick_not_emptied"),
         pytest.param({"body_condition": "emaciated", "hydration": "unknown"}, "fluids_first", id="emaciated-HRB_p352"),
         pytest.param({"body_condition": "emaciated"}, "feed", id="emaciated_and_rehydrated-HRB_p352"),
         pytest.param({"body_condition": "emaciated", "mass_g": 34.0}, "see_vet", id="emaciated_30_percent_down"),

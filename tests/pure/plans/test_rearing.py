@@ -8,7 +8,7 @@ import pytest
 
 from api.plans.rules.practice import practice_against_need
 from api.plans.rules.rearing import last_day, rearing
-from tests.safety.birds import pack, profiles
+from tests.safety.birds import pack, plan_for, profiles, request_for
 from tests.species.builtin_files import BUILTIN, document
 
 COCKATIEL = next(profile for profile in profiles() if profile.key == "nymphicus-hollandicus")
@@ -57,3 +57,11 @@ def test_a_cockatiel_grows_and_its_solids_thicken():
     assert [day.dry_matter_fraction for day in days[:4]] == [0.07] * 4
     assert days[10].dry_matter_fraction == pytest.approx(0.30)
     assert all(day.percent_of_mass <= 10 for day in days)
+
+
+def test_an_unweighed_hatchling_is_not_fed_as_one_that_could_not_live():
+    # The goldfinch's curve has 0.15 g for its 3rd centile at hatching; it hatches with 1.3 g (AmP life history, ROD16).
+    # Half of that no living hatchling is below: common practice, no source.
+    profile = next(profile for profile in pack().profiles if profile.key == "carduelis-carduelis")
+    mass = plan_for(profile, request_for(profile, 0.0, mass_g=None)).mass
+    assert (mass.value_g, mass.basis) == (0.65, "low_end_of_expected")
