@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from species.biology.bounds import FloatArray, positive
+from species.biology.curve import SpeciesCurve
 
 
 class WeighingErrors(Protocol):
@@ -177,3 +178,64 @@ class _Slow:
         seen = self.whitener @ shared
         left = self.model.slow_log_sd**2 - np.square(seen).sum(axis=1)
         return self.whiten(rows) @ seen, left + self.model.noise_log_sd**2
+
+
+@dataclass(frozen=True, slots=True)
+class Settling:
+    """Errors of another model that shrink as the chick grows up.
+
+    A chick in its steepest growth gains or misses a tenth of itself in a day; grown, it cannot.
+
+    Parameters
+    ----------
+    grown
+        The errors of a grown chick.
+    young_ratio
+        Those of a hatchling over them; at u = W / A of the species' curve the factor is
+        1 + (young_ratio - 1)(1 - u).
+    curve
+        Typical individual of the species.
+    """
+
+    grown: ResidualModel
+    young_ratio: float
+    curve: SpeciesCurve
+
+    def __post_init__(self) -> None:
+        positive(self.young_ratio, "young_ratio")
+
+    def cells_per_bird(self, weighings: int) -> int:
+        """Floats held for one bird."""
+        return self.grown.cells_per_bird(weighings) + weighings
+
+    def factor(self, age_days: FloatArray) -> FloatArray:
+        """Size of the errors at those ages over a grown chick's."""
+        share = np.exp(self.curve.sigmoid.log_share(self.curve.rate_per_day * (age_days - self.curve.inflection_days)))
+        return np.asarray(1.0 + (self.young_ratio - 1.0) * (1.0 - share))
+
+    def at(self, age_days: FloatArray, weight: FloatArray) -> WeighingErrors:
+        """Give the errors at those weighings."""
+        return _Settling(self, self.grown.at(age_days, weight), self.factor(age_days), weight > 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class _Settling:
+    model: Settling
+    grown: WeighingErrors
+    factor: FloatArray
+    used: NDArray[np.bool_]
+
+    def of(self, birds: NDArray[np.bool_]) -> WeighingErrors:
+        return _Settling(self.model, self.grown.of(birds), self.factor[birds], self.used[birds])
+
+    def whiten(self, rows: FloatArray) -> FloatArray:
+        return self.grown.whiten(rows / self.factor[:, None, :])
+
+    def log_determinant(self) -> FloatArray:
+        scaled = 2.0 * np.where(self.used, np.log(self.factor), 0.0).sum(axis=1)
+        return np.asarray(self.grown.log_determinant() + scaled)
+
+    def carry_over(self, age_days: FloatArray, rows: FloatArray) -> tuple[FloatArray, FloatArray]:
+        expected, left = self.grown.carry_over(age_days, rows / self.factor[:, None, :])
+        there = self.model.factor(age_days)
+        return expected * there[:, None, :], left * np.square(there)
