@@ -15,13 +15,17 @@ from scipy.special import logsumexp
 from api.catalog.rules.known import Known
 from api.growth.rules.age_cautions import AgeTold, age_cautions
 from api.growth.rules.age_posterior import (
-    STEP_DAYS,
+    USUAL_PACE_SD,
     LikelyDay,
     age_at_centile_days,
+    age_at_least_days,
+    at_least_days,
     centile_days,
     grid_days,
     log_likelihood,
     milestone_age,
+    open_ended,
+    pace_sd,
     whole_days,
 )
 from api.web.rules.cautions import Caution
@@ -31,6 +35,7 @@ from species.domain.growth_curve import GrowthCurve
 from species.domain.milestone import Milestone
 from species.domain.profile import Profile
 from species.domain.record import Record
+from species.domain.sourcing import Reach
 from species.domain.vocabulary import MilestoneKey
 
 #: The grid goes on so far past the last age that the profile knows.
@@ -39,17 +44,15 @@ BEYOND = 1.5
 LOW_CENTILE, MEDIAN_CENTILE, HIGH_CENTILE = 5.0, 50.0, 95.0
 #: No bird weighs more than so many adults, or less than this share of its hatching mass.
 ADULTS_AT_MOST, HATCH_AT_LEAST = 2.0, 0.5
-#: Where the last age of the grid is so nearly as likely as the best one, in logs, the evidence sets no upper end:
-#: half the 95 % point of chi-squared with one degree of freedom.
-OPEN_ENDED = 1.92
 MASS = "mass"
 
 
 class MilestoneTold(Record, frozen=True, kw_only=True):
-    """A visible step of development, seen or looked for and not seen."""
+    """A visible step of development, seen or looked for and not seen; so long after the day asked, below 0 before."""
 
     key: MilestoneKey
     seen: bool
+    days_later: float = 0.0
 
 
 class AgeAsked(Record, frozen=True, kw_only=True):
@@ -89,6 +92,7 @@ class _Evidence(Record, frozen=True, kw_only=True):
 
     known: Known
     end_days: float
+    pace_sd: float
     mass: dict[str, Any] | None
     milestones: tuple[dict[str, Any], ...]
     unknown: tuple[str, ...]
@@ -101,6 +105,7 @@ class _Evidence(Record, frozen=True, kw_only=True):
     def only(self, kept: Sequence[str]) -> dict[str, Any]:
         """The arguments of :func:`log_likelihood` for some of the evidence."""
         return {
+            "pace_sd": self.pace_sd,
             "mass": self.mass if MASS in kept else None,
             "milestones": [milestone for milestone in self.milestones if milestone["key"] in kept],
         }
@@ -133,10 +138,11 @@ def age_estimate(candidates: Sequence[Known], asked: AgeAsked) -> AgeEstimate:
 
     Notes
     -----
-    Species are compared by the integral of the likelihood over age, a day of age as probable beforehand in one as in
-    another, and only by the evidence that all of them can use: one that says nothing of a milestone must not win by it.
+    Species are compared by the mean of the likelihood over the ages of each, so that all are as probable beforehand and
+    none wins by staying long at a weight; and only by the evidence that all of them can use: one that says nothing of a
+    milestone must not win by it.
     """
-    seen = _once(asked.milestones)
+    seen = _brackets(asked.milestones)
     several = len(candidates) > 1
     found = [_evidence(known, asked.mass_g, seen) for known in candidates]
     for n, evidence in enumerate(found):
@@ -150,27 +156,25 @@ def age_estimate(candidates: Sequence[Known], asked: AgeAsked) -> AgeEstimate:
     order = np.argsort(-probabilities, kind="stable")
     ledger = Ledger()
     best = found[int(order[0])]
-    days, low, high = (
-        ledger.derive(
-            f"/{field}",
-            age_at_centile_days,
-            sources=_sources(best),
-            centile=centile,
-            end_days=best.end_days,
-            **best.only(best.used),
-        )
-        for field, centile in (
-            ("days", MEDIAN_CENTILE),
-            ("low_days", LOW_CENTILE),
-            ("high_days", HIGH_CENTILE),
-        )
-    )
+    by_best = {"end_days": best.end_days, **best.only(best.used)}
     ages = grid_days(best.end_days)
     density = log_likelihood(ages, **best.only(best.used))
+    endless = open_ended(density)
+
+    def at_centile(field: str, centile: float) -> float:
+        return ledger.derive(field, age_at_centile_days, sources=_sources(best), centile=centile, **by_best)
+
+    days = at_centile("/days", MEDIAN_CENTILE)
+    low = (
+        ledger.derive("/low_days", age_at_least_days, sources=_sources(best), **by_best)
+        if endless
+        else at_centile("/low_days", LOW_CENTILE)
+    )
+    high = at_centile("/high_days", HIGH_CENTILE)
     told = AgeTold(
         known=best.known,
         low_days=low,
-        open_ended=bool(density[-1] > np.max(density) - OPEN_ENDED),
+        open_ended=endless,
         used=best.used,
         unknown=best.unknown,
         disagree=_disagree(best),
@@ -190,29 +194,37 @@ def age_estimate(candidates: Sequence[Known], asked: AgeAsked) -> AgeEstimate:
     )
 
 
-def _once(milestones: Sequence[MilestoneTold]) -> dict[MilestoneKey, bool]:
-    seen: dict[MilestoneKey, bool] = {}
+def _brackets(milestones: Sequence[MilestoneTold]) -> dict[MilestoneKey, dict[str, float | None]]:
+    """When each step was last looked for in vain and first seen after that; the last word counts."""
+    looks: dict[MilestoneKey, dict[float, bool]] = {}
     for n, told in enumerate(milestones):
-        if seen.setdefault(told.key, told.seen) != told.seen:
+        if looks.setdefault(told.key, {}).setdefault(told.days_later, told.seen) != told.seen:
             raise DomainError(
                 f"{told.key} is told as seen and as not seen.",
                 field=f"/milestones/{n}/seen",
                 code="milestones_disagree",
                 remedy="Tell each milestone once; leave out what was not looked for.",
             )
-    return seen
+    found: dict[MilestoneKey, dict[str, float | None]] = {}
+    for key, seen in looks.items():
+        not_yet = max((day for day, was in seen.items() if not was), default=None)
+        first = min((day for day, was in seen.items() if was and (not_yet is None or day > not_yet)), default=None)
+        found[key] = {"not_yet_days": not_yet, "seen_days": first}
+    return found
 
 
-def _evidence(known: Known, mass_g: float | None, seen: Mapping[MilestoneKey, bool]) -> _Evidence:
+def _evidence(known: Known, mass_g: float | None, seen: Mapping[MilestoneKey, Mapping[str, float | None]]) -> _Evidence:
     profile, curve = known.profile, known.profile.growth_curve
+    pace = USUAL_PACE_SD if curve is None else _pace(curve)
     of_key = {milestone.key: milestone for milestone in profile.milestones}
-    milestones = tuple(_milestone(of_key[key], was) for key, was in seen.items() if key in of_key)
+    milestones = tuple(_milestone(of_key[key], looks, pace) for key, looks in seen.items() if key in of_key)
     unknown = [key.value for key in seen if key not in of_key]
     if mass_g is not None and curve is None:
         unknown.insert(0, MASS)
     return _Evidence(
         known=known,
         end_days=_end_days(profile),
+        pace_sd=pace,
         mass=None if mass_g is None or curve is None else {"mass_g": mass_g, **_parameters(curve)},
         milestones=milestones,
         unknown=tuple(unknown),
@@ -220,9 +232,27 @@ def _evidence(known: Known, mass_g: float | None, seen: Mapping[MilestoneKey, bo
     )
 
 
-def _milestone(milestone: Milestone, seen: bool) -> dict[str, Any]:
-    mean, spread = milestone_age(low_days=milestone.seen_days.low, high_days=milestone.seen_days.high)
-    return {"key": milestone.key.value, "seen": seen, "mean_days": mean, "sd_days": spread}
+def _pace(curve: GrowthCurve) -> float:
+    pace = pace_sd(
+        form=curve.form.value,
+        rate_per_day=curve.rate_per_day.value,
+        inflection_days=curve.inflection_days.value,
+        log_rate_sd=curve.log_rate_sd.value,
+        inflection_sd_days=curve.inflection_sd_days.value,
+    )
+    return round(pace, 4)
+
+
+def _milestone(milestone: Milestone, looks: Mapping[str, float | None], pace: float) -> dict[str, Any]:
+    printed = milestone.seen_days
+    mean, spread = milestone_age(
+        low_days=printed.low,
+        high_days=printed.high,
+        usual_days=printed.usual,
+        of_the_species=printed.reach is Reach.SPECIES,
+        pace_sd=pace,
+    )
+    return {"key": milestone.key.value, "mean_days": mean, "sd_days": round(spread, 4), **looks}
 
 
 def _end_days(profile: Profile) -> float:
@@ -239,10 +269,7 @@ def _parameters(curve: GrowthCurve) -> dict[str, Any]:
         "asymptote_g": curve.asymptote_g.value,
         "rate_per_day": curve.rate_per_day.value,
         "inflection_days": curve.inflection_days.value,
-        "log_asymptote_sd": curve.log_asymptote_sd.value,
-        "log_rate_sd": curve.log_rate_sd.value,
-        "inflection_sd_days": curve.inflection_sd_days.value,
-        "residual_log_sd": curve.residual_log_sd.value,
+        "log_mass_sd": round(math.hypot(curve.log_asymptote_sd.value, curve.residual_log_sd.value), 4),
     }
 
 
@@ -263,30 +290,30 @@ def _log_marginal(evidence: _Evidence, shared: Sequence[str]) -> float:
     if not shared:  # nothing tells them apart
         return 0.0
     density = log_likelihood(grid_days(evidence.end_days), **evidence.only(shared))
-    return float(logsumexp(density)) + math.log(STEP_DAYS)
+    return float(logsumexp(density)) - math.log(len(density))
 
 
 def _candidate(evidence: _Evidence, probability: float) -> CandidateAge:
-    ages = grid_days(evidence.end_days)
-    density = log_likelihood(ages, **evidence.only(evidence.used))
-    low, days, high = (centile_days(ages, density, each) for each in (LOW_CENTILE, MEDIAN_CENTILE, HIGH_CENTILE))
+    low, days, high = _ages(evidence, evidence.used)
     return CandidateAge(
         species=evidence.name, probability=round(probability, 3), days=days, low_days=low, high_days=high
     )
+
+
+def _ages(evidence: _Evidence, kept: Sequence[str]) -> tuple[float, float, float]:
+    """Lower end, median and upper end of the age by some of the evidence."""
+    ages = grid_days(evidence.end_days)
+    density = log_likelihood(ages, **evidence.only(kept))
+    low, days, high = (centile_days(ages, density, each) for each in (LOW_CENTILE, MEDIAN_CENTILE, HIGH_CENTILE))
+    return at_least_days(ages, density) if open_ended(density) else low, days, high
 
 
 def _disagree(evidence: _Evidence) -> bool:
     """Whether mass alone and milestones alone put the bird into ages that do not meet, by their 90 % intervals."""
     if evidence.mass is None or not evidence.milestones:
         return False
-    ends = [
-        [
-            age_at_centile_days(centile=each, end_days=evidence.end_days, **evidence.only(kept))
-            for each in (LOW_CENTILE, HIGH_CENTILE)
-        ]
-        for kept in ([MASS], evidence.used[1:])
-    ]
-    return ends[0][1] < ends[1][0] or ends[1][1] < ends[0][0]
+    (mass_low, _, mass_high), (low, _, high) = (_ages(evidence, kept) for kept in ([MASS], evidence.used[1:]))
+    return mass_high < low or high < mass_low
 
 
 def _sources(evidence: _Evidence) -> tuple[str, ...]:

@@ -24,9 +24,8 @@ from species.domain.vocabulary import MilestoneKey
 WEANING = frozenset({MilestoneKey.SELF_FEEDS_SOME, MilestoneKey.SELF_FEEDS_ALL})
 #: So is one that was fed to be weaned in the days before its last weighing. Common practice, no source.
 WEANING_FEED_SPEAKS = timedelta(days=3)
-#: Steps of development speak of the age on a day if they were looked for within this time of it.
-OF_THE_SAME_DAY = timedelta(days=1)
-#: Weighings so near to the first are held against each other before one of them tells the age.
+#: Weighings so near to the first are held against each other before one of them tells the age, and steps of development
+#: looked for so near to it speak of the age too: later ones say how it fared in care. Common practice, no source.
 FIRST_DAYS = timedelta(days=3)
 #: Two-sided 90 % of a normal spread, both sides.
 _WIDTH_90 = 2 * 1.6448536269514722
@@ -119,9 +118,10 @@ def judged_by(known: Known, record: GrowthKept, *, on: date | None = None) -> Ju
 
 
 def age_known(known: Known, record: GrowthKept, kept: Sequence[WeighingKept]) -> AgeKnown:
-    """How old the bird is by its record, or as its first believable weight and its development of that day say.
+    """How old the bird is by its record, or as its first believable weight and its development about then say.
 
-    The first weight, not the last: a bird that falls behind must not count as ever younger.
+    The first weight, not the last: a bird that falls behind must not count as ever younger. Each look at its
+    development counts at its own time, so that a step not there one day and seen the next says when it came.
 
     Raises
     ------
@@ -143,11 +143,15 @@ def age_known(known: Known, record: GrowthKept, kept: Sequence[WeighingKept]) ->
             remedy="Weigh it, record what it shows of its development, or PATCH hatched_on, hatched_at or "
             "age_estimate.",
         )
-    shown = tuple(one for one in record.milestones if abs(one.observed_at - at) <= OF_THE_SAME_DAY)
+    looks = {
+        (one.key, (one.observed_at - at) / timedelta(days=1)): one.seen
+        for one in record.milestones
+        if abs(one.observed_at - at) <= FIRST_DAYS
+    }
     told = AgeAsked(
         on=at.astimezone(ZoneInfo(record.time_zone)).date(),
         mass_g=first.mass_g if first else None,
-        milestones=tuple(MilestoneTold(key=key, seen=seen) for key, seen in milestones_now(shown).items()),
+        milestones=tuple(MilestoneTold(key=key, seen=seen, days_later=days) for (key, days), seen in looks.items()),
     )
     return AgeKnown(basis="estimated", estimate=_estimate(known, told), estimated_on=told.on)
 

@@ -175,6 +175,22 @@ def test_what_it_showed_on_that_day_tells_its_age_too_and_what_it_showed_later_d
     assert judged.age.estimate.days > alone.age.estimate.days
 
 
+def test_a_step_that_came_in_its_first_days_here_tells_its_age_by_when_it_came():
+    """Eyes (9 to 11 d) shut at the first weighing, open two days later: older than if they stayed shut, by the page."""
+    species = with_milestones()
+    came = (observed(MilestoneKey.EYES_OPEN, 9.0, seen=False), observed(MilestoneKey.EYES_OPEN, 11.0))
+    stayed = (observed(MilestoneKey.EYES_OPEN, 9.0, seen=False), observed(MilestoneKey.EYES_OPEN, 11.0, seen=False))
+    opened, shut = (
+        judged_by(species, kept(GRAMS[6:], from_day=9.0, hatched_on=None, milestones=shown)).age.estimate
+        for shown in (came, stayed)
+    )
+    assert opened.used == shut.used == ("mass", "eyes_open")
+    [told] = opened.basis[0].inputs["milestones"]
+    assert (told["not_yet_days"], told["seen_days"]) == (0.0, 2.0)
+    assert shut.days + 0.5 < opened.days < 11
+    assert opened.low_days > shut.low_days
+
+
 def test_a_weight_that_no_such_bird_has_leaves_the_age_to_what_it_shows():
     shown = (observed(MilestoneKey.EYES_OPEN, 3.2),)
     judged = judged_by(with_milestones(), kept((900.0,), hatched_on=None, milestones=shown))
