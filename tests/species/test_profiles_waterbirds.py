@@ -204,7 +204,7 @@ def test_killdeer_above_12_g_has_32_degrees():
 
 
 def test_killdeer_keeps_its_lamp_until_near_flight():
-    # Amniote: 27.5 d at first flight; HRB p.403: the lamp goes near fledging; HRB p.394: no warmth of its own for 2 weeks.
+    # Amniote: 27.5 d at first flight; HRB p.403: the lamp goes near fledging; p.394: two weeks without own warmth.
     assert "brooder_c" in stage_on(KILLDEER, 27)
     assert stage_on(KILLDEER, 13)["brooder_c"]["low"] > 27
 
