@@ -253,3 +253,26 @@ def test_domestic_birds_are_not_released(name):
 def test_cygnets_go_back_within_days():
     # Swan rescue charity: away for more than two or three days, the parents do not accept it.
     assert "two or three days" in cautions(SWAN)["parents_first"]["text"]
+
+
+@pytest.mark.parametrize("name", [*ALL, MALLARD])
+def test_quills_open_no_cooler_stage(name):
+    # Fowl and pheasants hatch with quills in the wing: common practice, no source. Warmth goes by age and by warm feet.
+    opening = {step for stage in document(name)["stages"] for step in stage.get("opens_with", ())}
+    assert "holds_temperature" in opening
+    assert not opening & {"pins_visible", "pins_under_skin", "pins_unsheathing"}
+
+
+def test_no_mallard_hatches_heavier_than_its_egg():
+    # Amniote, row Anas platyrhynchos: the egg weighs 54 g. Half of it no hatchling is below (common practice, no source).
+    curve = document(MALLARD)["growth_curve"]
+    spread = {field: curve[field]["value"] for field in curve if field.endswith(("_sd", "_sd_days"))}
+    step = 0.01
+    slope = math.log(curve_g(MALLARD, step) / curve_g(MALLARD, 0)) / step  # of ln mass, per day
+    by_rate = -curve["inflection_days"]["value"] * slope * spread["log_rate_sd"]
+    sd = math.hypot(
+        spread["log_asymptote_sd"], by_rate, slope * spread["inflection_sd_days"], spread["residual_log_sd"]
+    )
+    low, high = (curve_g(MALLARD, 0) * math.exp(sign * 1.8808 * sd) for sign in (-1, 1))
+    assert 0.5 * 32.4 < low
+    assert high < 54
