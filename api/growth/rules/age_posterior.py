@@ -31,8 +31,11 @@ FEATHERS_FOLLOW = 0.7
 GROUP_MISSES_BY = 0.3
 #: A step is looked for once or twice a day and judged by eye (common practice, no source).
 LEAST_MILESTONE_SD_DAYS = 0.5
-#: Relative spread of pace where a profile has no curve: the middle of the built-in ones, which lie at 0.15 to 0.3.
+#: Relative spread of pace where a profile has no curve: the middle of the built-in ones, which lie at 0.14 to 0.35.
 USUAL_PACE_SD = 0.2
+#: No chicks develop more alike than this: the least of the built-in curves whose spreads are of weighed chicks. A
+#: smaller spread in a profile tells how alike hatchlings weigh, which is their eggs', not how alike they grow.
+LEAST_PACE_SD = 0.14
 #: Where the last age of the grid is so nearly as likely as the best one, in logs, the evidence sets no upper end:
 #: half the 95 % point of chi-squared with one degree of freedom.
 OPEN_ENDED = 1.92
@@ -63,10 +66,11 @@ def pace_sd(
     Notes
     -----
     sqrt(sd(ln K)^2 + (sd(t_i) / t_half)^2), t_half the age at half the asymptote. A chick that develops c times as fast
-    has c K and t_half / c: the spreads of both are spreads of pace. Taken as independent.
+    has c K and t_half / c: the spreads of both are spreads of pace. Taken as independent, and at least
+    :data:`LEAST_PACE_SD`.
     """
     half = growth_forms.age_days(form, 0.5, 1.0, rate_per_day, inflection_days)
-    return math.hypot(log_rate_sd, inflection_sd_days / max(float(half), 1.0 / rate_per_day))
+    return max(LEAST_PACE_SD, math.hypot(log_rate_sd, inflection_sd_days / max(float(half), 1.0 / rate_per_day)))
 
 
 def milestone_age(

@@ -244,6 +244,12 @@ def test_pace_counts_from_half_the_asymptote(form, half):
     assert got == pytest.approx(hypot(0.1, 1.2 / half), abs=1e-5)
 
 
+def test_chicks_of_like_eggs_do_not_develop_alike():
+    """Profiles of the chicks that were weighed have 0.182 (tree swallow) to 0.263 (zebra finch), and held on them."""
+    got = pace_sd(form="gompertz", rate_per_day=0.0467, inflection_days=26.4, log_rate_sd=0.01, inflection_sd_days=1.0)
+    assert 0.1 < got < 0.182
+
+
 def test_hatching_day_is_counted_back_from_the_day_asked():
     answer = estimate(mass_g=12.0)
     assert (ON - answer.hatched_on).days == pytest.approx(answer.days, abs=0.5)
