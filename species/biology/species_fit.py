@@ -89,6 +89,7 @@ def fit_species(
         (n, m) as :func:`species.biology.growth_fit.fit_individuals`; weight 0 where there is no weighing.
     nest
         (n,) anything that names the nest of each chick.
+
     Raises
     ------
     DomainError
