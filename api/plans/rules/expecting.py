@@ -9,10 +9,11 @@ from api.plans.rules.ageing import Z_90
 from api.plans.rules.plan import Age, ExpectedGain, Mass
 from api.plans.rules.request import Lately
 from api.web.rules.ledger import Ledger
-from species.biology import growth_forms, population
+from species.biology import energy, growth_forms, population
 from species.domain.errors import DomainError
 from species.domain.growth_curve import GrowthCurve
 from species.domain.profile import Profile
+from species.domain.vocabulary import FeedingKind
 
 #: Of a bird that is only told.
 UNRECORDED = Lately()
@@ -133,7 +134,7 @@ def mass_read(
         Code ``implausible_weight``: no bird of this species, or none of this age, weighs that.
     """
     if mass_g is not None:
-        within_species(profile, mass_g)
+        within_species(profile, curve, mass_g)
     unweighed_g = None
     if mass_g is None and lately.last_weighed_g is not None:
         unweighed_g = ledger.derive(
@@ -228,8 +229,11 @@ def gain_read(curve: GrowthCurve | None, age: Age, mass: Mass, ledger: Ledger) -
     return ExpectedGain(next_day_g=gain, low_g=low, high_g=high)
 
 
-def within_species(profile: Profile, mass_g: float) -> None:
+def within_species(profile: Profile, curve: GrowthCurve | None, mass_g: float) -> None:
     """Refuse a mass that no bird of the species has.
+
+    Where solid meals are reckoned from energy, twice the curve's asymptote counts as none too: what a bird needs is not
+    known beyond it, and every species' heaviest adult lies below.
 
     Raises
     ------
@@ -239,6 +243,8 @@ def within_species(profile: Profile, mass_g: float) -> None:
     adult = profile.masses.adult_high_g or profile.masses.adult_g
     heaviest = max(adult.value, profile.masses.peak_g.value if profile.masses.peak_g else 0.0) * ADULTS_AT_MOST
     hatch = profile.masses.hatch_g
+    if curve is not None and profile.feeding_kind in (FeedingKind.SOLID, FeedingKind.MIXED):
+        heaviest = min(heaviest, energy.GREATEST_MATURITY * curve.asymptote_g.value)
     if mass_g > heaviest or (hatch is not None and mass_g < hatch.value * HATCH_AT_LEAST):
         between = (
             f"between {hatch.value * HATCH_AT_LEAST:.3g} and {heaviest:.4g} g" if hatch else f"up to {heaviest:.4g} g"

@@ -215,7 +215,7 @@ def _of_its_kind(known: Known, weighing: WeighingKept) -> bool:
     if weighing.state is WeighingState.CONFIRMED:
         return True
     try:
-        within_species(known.profile, weighing.mass_g)
+        within_species(known.profile, known.profile.growth_curve, weighing.mass_g)
     except DomainError:
         return False
     return True

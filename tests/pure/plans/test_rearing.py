@@ -8,6 +8,7 @@ import pytest
 
 from api.plans.rules.practice import practice_against_need
 from api.plans.rules.rearing import last_day, rearing
+from species.domain.errors import DomainError
 from tests.safety.birds import pack, plan_for, profiles, request_for
 from tests.species.builtin_files import BUILTIN, document
 
@@ -65,3 +66,17 @@ def test_an_unweighed_hatchling_is_not_fed_as_one_that_could_not_live():
     profile = next(profile for profile in pack().profiles if profile.key == "carduelis-carduelis")
     mass = plan_for(profile, request_for(profile, 0.0, mass_g=None)).mass
     assert (mass.value_g, mass.basis) == (0.65, "low_end_of_expected")
+
+
+@pytest.mark.parametrize(
+    "profile", [one for one in pack().profiles if one.feeding_kind in ("solid", "mixed")], ids=lambda one: one.key
+)
+def test_a_meal_is_known_for_the_heaviest_adult_and_a_slip_is_called_one(profile):
+    # Adult masses: AVONET, Amniote and AnAge, as the profile names them. No chick reaches twice that (growth notes 4).
+    masses = profile.masses
+    adult = max(one.value for one in (masses.adult_g, masses.adult_high_g, masses.peak_g) if one is not None)
+    last = float(last_day(profile))
+    plan_for(profile, request_for(profile, last, mass_g=adult))
+    with pytest.raises(DomainError) as refused:
+        plan_for(profile, request_for(profile, last, mass_g=2.05 * adult))
+    assert refused.value.code == "implausible_weight"
